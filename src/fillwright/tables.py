@@ -243,7 +243,15 @@ def _melody(fill: Fill, gap: Gap, chorus: Chorus) -> str:
     if not gap.onset_quarter < end < gap.end_quarter:
         return f"kept by the {kept}"
     ends = ", where it ends" if end == gap.held.end_quarter else ""
-    return f"kept by the {kept} until beat {count_of(chorus.beat_in_bar(end))}{ends}"
+    return f"kept by the {kept} until beat {count_of(chorus.beat_in_bar(end))}" + (
+        _which_bar(gap, end, chorus) + ends)
+
+
+def _which_bar(gap: Gap, place_quarter: Fraction, chorus: Chorus) -> str:
+    """The bar of a place, where the gap goes over more than one: a beat comes in each of them."""
+    last = chorus.bar_at(gap.end_quarter - SMALLEST)
+    bar = chorus.bar_at(place_quarter)
+    return "" if last is chorus.bar_at(gap.onset_quarter) else f" of bar {bar.number}"
 
 
 def proposal_lines(chorus: Chorus, gaps: Iterable[Gap], proposal: Proposal, size: str

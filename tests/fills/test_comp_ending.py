@@ -176,3 +176,15 @@ def test_what_moves_under_the_held_note_moves_while_it_sounds(level: str) -> Non
         if hand:
             others = sorted(strokes(fill, hand))[1:]
             assert all(onset < fill.held_end.until_quarter for onset in others), fill.device
+
+
+@every(LEVELS, [66, 132])
+def test_a_last_chord_stands_on_its_root_in_its_place(level: str, tempo: int) -> None:
+    """Common practice: the last tonic has its root at the bottom and comes on its beat; it is not
+    heard late, nor as the chord of its third."""
+    chorus = chorus_of("4/4", "C", tempo, [("D5", 2), ("C5", 2)], [("G7", 2), ("C", 2)])
+    found = options_of(one_task(chorus, 2, level), "comp", 8)
+    assert found and not isinstance(found, str)
+    for fill in found:
+        assert min(n.onset_quarter for n in fill.notes) == 0, fill.device
+        assert min(n.midi for n in fill.notes) % 12 == 0, fill.device

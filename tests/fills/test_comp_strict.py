@@ -354,3 +354,78 @@ def test_a_beginner_finds_the_way_back_and_a_beat_to_count_by() -> None:
                 top = max(n.midi for n in right if n.onset_quarter == last)
                 sec = task.seconds(task.end_quarter - last)
                 assert landing - top <= max(5, 20 * sec), fill.device
+
+
+@pytest.mark.parametrize("level", LEVELS)
+def test_no_hand_dives_from_a_high_note_and_comes_back(level: str) -> None:
+    """Over two octaves down between one beat and the next, and up again: nobody does that for a
+    chord. (The reach of a jump: design choice, an octave and a half at most below advanced.)"""
+    most = {"beginner": 14, "intermediate": 18, "advanced": 21}[level]
+    chorus = chorus_of("2/4", "A", 63, [("A6", 0.5), (None, 1.5), ("A5", 2)], [("Am", 4)])
+    for fill in comp(one_task(chorus, 1, level), 8):
+        if fill.held_end.kept == "pedal":
+            continue
+        for row in strokes(fill, "right"):
+            assert max(93 - row[-1], 81 - row[-1], row[0] - 81) <= most, fill.device
+
+
+@pytest.mark.parametrize("level", LEVELS)
+def test_a_full_chord_does_not_come_just_before_a_landing_out_of_hand(level: str) -> None:
+    """In swing half a beat at 132 is 0.15 seconds: no time to strike four keys and a sixth."""
+    chorus = chorus_of("4/4", "C", 132, [("G5", 4), ("G5", 4)], [("Em7", 4), ("A7", 4)])
+    for fill in comp(one_task(chorus, 1, level), 12):
+        onset = max((n.onset_quarter for n in fill.notes if n.hand == "right"),
+                    default=Fraction(0))
+        row = strokes(fill, "right")[-1:]
+        if onset == Fraction(7, 2) and fill.held_end.kept == "released":
+            assert max(79 - row[0][-1], row[0][0] - 79) <= 5, (fill.device, row)
+
+
+@pytest.mark.parametrize("level", LEVELS)
+@pytest.mark.parametrize("chord", ("Eb7#5", "Eb7b5"))
+def test_an_altered_fifth_that_is_printed_is_heard(level: str, chord: str) -> None:
+    """Without it the chord is a plain seventh chord, and the voice that goes through it is lost."""
+    fifth = 11 if chord.endswith("#5") else 9
+    chorus = chorus_of("4/4", "Eb", 132, [("Eb5", 4), ("C5", 4)], [(chord, 4), ("Ab6", 4)])
+    found = comp(one_task(chorus, 1, level), 5)
+    assert len(found) >= 3
+    for fill in found:
+        assert any(n.midi % 12 == fifth and n.onset_quarter < 4 for n in fill.notes), fill.device
+
+
+def test_a_bass_line_goes_on_to_its_goal_when_the_held_note_is_over() -> None:
+    """It does not lie on a passing note, nor on the fifth from the beat after its first root."""
+    chorus = chorus_of("3/2", "G", 126, [("D5", 1), ("G4", 3), (None, 1), ("B4", 1), ("C5", 6)],
+                       [("G", 12)])
+    seen = 0
+    for level in UP:
+        for fill in comp(one_task(chorus, 1, level), 20):
+            if not fill.device.startswith("bass"):
+                continue
+            seen += 1
+            rows = sorted({n.onset_quarter for n in fill.notes if n.hand == "left"})
+            steps = [b - a for a, b in pairwise([*rows, Fraction(4)])]
+            if "walking" in fill.device:
+                assert set(steps) == {1}, rows
+            else:
+                assert steps[0] >= 2, (fill.device, rows)
+    assert seen
+
+
+def test_what_only_passes_stands_on_no_beat_between_two_off_beats() -> None:
+    chorus = chorus_of("2/2", "Eb", 132, [("G5", 2), ("F#5", 2)], [("Cm", 4)])
+    for level in UP:
+        for fill in comp(one_task(chorus, 1, level), 20):
+            if fill.device.startswith("thirds"):
+                onsets = sorted({n.onset_quarter for n in fill.notes if n.hand == "right"})
+                assert onsets[1] % 1 or not onsets[0] % 1, (fill.device, onsets)
+                assert "pair of off-beats" not in fill.device
+
+
+def test_a_place_in_a_later_bar_is_told_with_its_bar() -> None:
+    """"Until 3" may be the third beat of either of two bars."""
+    chorus = chorus_of("4/4", "F", 196, [("F5", 2), (None, 5), ("A5", 1)],
+                       [("F", 2), ("C7", 2), ("F", 4)])
+    kept = [reason for fill in comp(one_task(chorus, 1, "beginner"), 8) for reason in fill.reasons
+            if "keeps F down until" in reason]
+    assert kept and all("until 3 of the first bar" in reason for reason in kept)

@@ -105,6 +105,7 @@ class CompTaste:
     stride          semitones from a low root to the middle of a chord a beat later at most
     travel          semitones a second that the right hand goes at most from the melody to a chord,
                     and back
+    jump            semitones that it goes there or back within a beat at most
     shouts          at the high point of a chorus both hands may have full chords, once those of
                     the level above too, as far as they are not too hard
     """
@@ -121,6 +122,7 @@ class CompTaste:
     left_alone: bool = False
     stride: int = 20
     travel: int = 80
+    jump: int = 17
     shouts: bool = True
 
 
@@ -365,7 +367,7 @@ BEGINNER = Level(
                                "compound": (0, 3)}),
         bar_hits=2, neighbours=False, push=2),
     comp=CompTaste(waits_for_bar=True, strict=False, colour_share=4, bare=0, third_time=4,
-                   left_alone=True, stride=14, travel=20, shouts=False),
+                   left_alone=True, stride=14, travel=20, jump=14, shouts=False),
     reharm=ReharmTaste(least_chord_sec=0.37, least_broken_sec=0.3, broken_patterns=1,
                        fare=(0, 20, 40), surprise=110, chord_beats=Fraction(5, 2), most_chords=3,
                        chains=False, first_beats=Fraction(3, 4), off_beats=False, pedal=False,
@@ -416,7 +418,7 @@ ADVANCED = Level(
                                "compound": (1, 6)}),
         bar_hits=4, neighbours=True, push=-2),
     comp=CompTaste(bare=16, alters=True, bare_landing=True, shells_last=True, rolls=True,
-                   stride=24),
+                   stride=24, jump=21),
     reharm=ReharmTaste(least_chord_sec=0.28, least_broken_sec=0.2, broken_patterns=3,
                        fare=(70, 56, 0), own_fare=50, surprise=68,
                        chord_beats=Fraction(3, 2), most_chords=5, wants_colour=True,

@@ -185,6 +185,8 @@ def shell_forms(harmony: Harmony, level: Level) -> tuple[VoicingForm, ...]:
     if third is not None and seventh is not None:
         forms.append(VoicingForm(f"shell 1-{degree_number(third)}-{degree_number(seventh)}",
                                  ("1", third, seventh)))
+    if fifth in ("#5", "b5") and third is not None and seventh is not None:  # it tells the chord
+        forms.append(VoicingForm("shell 1-3-5-7", ("1", third, fifth, seventh)))
     if seventh == "6" and third == "3" and fifth is not None:  # the sixth is not alone
         forms.append(VoicingForm("shell 1-3-5-6", ("1", third, fifth, seventh)))
         forms.append(VoicingForm("shell 1-5-6", ("1", fifth, seventh)))

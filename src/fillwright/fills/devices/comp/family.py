@@ -15,7 +15,7 @@ from types import MappingProxyType
 
 from fillwright.exact import Fraction
 from fillwright.fills.devices.comp.again import shouts_at, sketched_again, sketched_shouts
-from fillwright.fills.devices.comp.below import Rows, search_left
+from fillwright.fills.devices.comp.below import Rows, held_at, search_left
 from fillwright.fills.devices.comp.colours import with_the_tune
 from fillwright.fills.devices.comp.drafts import notes_of
 from fillwright.fills.devices.comp.names import texture_name
@@ -23,7 +23,7 @@ from fillwright.fills.devices.comp.plan import plan_of
 from fillwright.fills.devices.comp.reasons import reasons_for, rhythm_name
 from fillwright.fills.devices.comp.search import FoundHands, over_left
 from fillwright.fills.devices.comp.setting import CompSetting, setting_of
-from fillwright.fills.devices.comp.states import WEIGHTS
+from fillwright.fills.devices.comp.states import NO_HELD, WEIGHTS
 from fillwright.fills.devices.comp.strokes import StrokePlan
 from fillwright.fills.devices.comp.table import in_rotation, texture_cost, textures_of
 from fillwright.fills.devices.comp.texture import Texture
@@ -300,7 +300,7 @@ def _solving(setting: CompSetting, sketch: _Sketch) -> Iterator[int | _Version]:
     yield _sum(costs) + _sum(left[1])
     found = over_left(task, texture, plan, left)
     if found is None or _is_untold((found.left, found.costs)) or _hides_its_kind(
-            task, plan, found) or _hammers(found):
+            task, plan, found) or _hammers(found) or _closes_in_the_air(task, plan, found):
         return
     third = task.player.level.comp.third_time * _third_times(found)
     in_turn = IN_TURN * _turns(found)
@@ -330,21 +330,28 @@ def _is_its_left(texture: Texture, left: Rows) -> bool:
 
 
 def _hides_its_kind(task: Task, plan: StrokePlan, found: FoundHands) -> bool:
-    """Is a half-diminished chord struck without its third and fifth, or one that changes
-    the third over the same root (A flat major, A flat minor) without its third?
+    """Is a half-diminished chord struck without its third and fifth, one that changes the third
+    over the same root (A flat major, A flat minor) without its third, or one that is printed with
+    a raised or lowered fifth without that?
 
-    The melody note does not count: it may be gone, or belong to both chords.
+    The melody note counts for the fifth alone: it may be gone, or belong to both chords.
     """
     struck: dict[Harmony, set[int]] = {}
+    sung: dict[Harmony, set[int]] = {}
     rows = (*zip(plan.left, found.left, strict=True), *zip(plan.right, found.right, strict=True))
     for stroke, voicing in rows:
         struck.setdefault(stroke.harmony, set()).update(
             stroke.harmony.symbol.relative(m % 12) for m in voicing.midis)
+        held = held_at(task, plan, stroke)
+        if held != NO_HELD:
+            sung.setdefault(stroke.harmony, set()).add(stroke.harmony.symbol.relative(held % 12))
     before = task.previous_harmony
     landing = task.landing_harmony
     for harmony in (*(s.harmony for s in task.spans), *([] if landing is None else [landing])):
         heard = struck.get(harmony)
         third = harmony.third
+        if heard and _fifth_of(harmony) - heard - sung.get(harmony, set()):
+            return True
         if heard and third is not None:
             if harmony.symbol.quality == "half-diminished" and (
                     not {3, 6} & heard or (8 in heard and 6 not in heard)):
@@ -355,6 +362,26 @@ def _hides_its_kind(task: Task, plan: StrokePlan, found: FoundHands) -> bool:
                 return True
         before = harmony
     return False
+
+
+def _fifth_of(harmony: Harmony) -> set[int]:
+    """The raised or lowered fifth that the symbol of a chord names which would be another one
+    without it; empty where it names none."""
+    if harmony.symbol.quality in ("half-diminished", "diminished"):
+        return set()
+    return {degree_pitch_class(d) for d in ("#5", "b5") if d in harmony.symbol.degrees
+            and d in harmony.tones}
+
+
+def _closes_in_the_air(task: Task, plan: StrokePlan, found: FoundHands) -> bool:
+    """Does a tune end on a chord without its bass below it?"""
+    if task.landing is not None:
+        return False
+    harmony = task.spans[-1].harmony
+    bass = (harmony.symbol.bass or harmony.root).pitch_class
+    rows = (*zip(plan.left, found.left, strict=True), *zip(plan.right, found.right, strict=True))
+    keys = [key for stroke, voicing in rows if stroke.harmony == harmony for key in voicing.midis]
+    return bool(keys) and min(keys) % 12 != bass
 
 
 def _let_go_cost(setting: CompSetting, plan: StrokePlan) -> int:

@@ -389,7 +389,10 @@ def bass(*, tenths: bool) -> Sentence:
         if (not calm or len({low.midi % 12 for low in lows}) < 2
                 or bool(wide) < tenths or any(len(row) > 2 for _, row in left)):
             return ""
-        goal = "" if passage.goal is None else f" and on to {passage.goal.symbol.pretty}"
+        arrives = passage.goal == passage.chord_at(left[-1][0]).harmony and passage.goal in [
+            c.harmony for c in passage.chords[1:]]  # its chord has come before the landing
+        goal = "" if passage.goal is None or arrives else (
+            f" and on to {passage.goal.symbol.pretty}")
         over = f", with the tenth over {joined(list(dict.fromkeys(wide)))}" if wide else ""
         return f"The bass goes {note_names([low.pitch for low in lows])}{goal}{over}."
 

@@ -12,6 +12,7 @@ from dataclasses import replace
 from itertools import pairwise
 from types import MappingProxyType
 
+from fillwright.fills.devices.comp.rights import scrapes
 from fillwright.fills.devices.comp.setting import CompSetting
 from fillwright.fills.devices.comp.strokes import PlannedStroke
 from fillwright.fills.devices.comp.texture import Texture
@@ -66,6 +67,10 @@ def _passing(setting: CompSetting, texture: Texture,
         if one.harmony != two.harmony or two.push or step not in grains:
             continue
         middle = one.onset_quarter + step
+        beats = [setting.task.beat_at(place).denominator == 1
+                 for place in (one.onset_quarter, middle)]
+        if beats[1] and not beats[0]:
+            continue  # what only passes stands on no beat between two off-beats
         passing = replace(one, onset_quarter=middle, end_quarter=two.onset_quarter, passes=True)
         return [*right[:place], replace(one, end_quarter=middle), passing, *right[place + 1:]]
     return list(right)
@@ -94,20 +99,22 @@ def with_led(right: Sequence[PlannedStroke], found: Sequence[Voicing], under: Un
         keys = tuple(p.midi for p in beside)
         choices = ([half_step_off(rest[0], way, beside) for way in (-1, 1)] if stroke.slides
                    else _steps_between(stroke.harmony, done[-1], rest[0]))
-        led = next((v for v in choices if _is_clear(v, keys, held)), None)
+        led = next((v for v in choices if _is_clear(v, keys, held, stroke.harmony)), None)
         if led is None:
             return None
         done.append(led)
     return tuple(done)
 
 
-def _is_clear(voicing: Voicing, keys: tuple[int, ...], held: int) -> bool:
-    """Does nothing rub with the left hand's keys or the held note, and lies it between them?"""
+def _is_clear(voicing: Voicing, keys: tuple[int, ...], held: int, harmony: Harmony) -> bool:
+    """Does nothing rub with the left hand's keys or the held note, or scrape along that, and lies
+    it between them?"""
     midis = voicing.midis
     if midis[0] <= max(keys, default=0) or any(
             MINOR_NINTH.breaks(k, m) or m - k == 1 for k in keys for m in midis):
         return False
-    return held < 0 or not any(RUB.breaks(m, held) or m >= held for m in midis)
+    return held < 0 or not any(
+        RUB.breaks(m, held) or m >= held or scrapes(harmony, m % 12, held - m) for m in midis)
 
 
 def _steps_between(harmony: Harmony, one: Voicing, two: Voicing) -> list[Voicing]:

@@ -216,15 +216,18 @@ def _pedals(harmony: Harmony, name: NoteName | None) -> tuple[Voicing, ...]:
 
 @VOICINGS.keep
 def _guide_voicings(harmony: Harmony, size: str, top: int) -> tuple[Voicing, ...]:
-    """Third and seventh alone in the left hand."""
+    """Third and seventh alone in the left hand; with a raised or lowered fifth that the symbol
+    names, without which it would be another chord."""
     c = colours(harmony, Palette.NAMED)
     guides = c.guides
     if len(guides) < 2:
         return ()
     kind = "third and fifth" if c.bare else "guide tones"
+    if not c.bare and c.fifth in ("#5", "b5"):
+        kind, guides = "guide tones and fifth", (guides[0], c.fifth, guides[1])
     found: list[Voicing] = []
-    for row in (guides, guides[::-1]):
-        found += form_voicings(harmony, VoicingForm(kind, row, 2), size, low=48, top=top)
+    for row in (guides, (*guides[-1:], *guides[:-1])):
+        found += form_voicings(harmony, VoicingForm(kind, row, len(row)), size, low=48, top=top)
     return tuple(found)
 
 

@@ -102,9 +102,9 @@ def plan_of(setting: CompSetting, texture: Texture, rhythm: Rhythm) -> StrokePla
     if not labour.inverts and _inverted(setting, texture):
         return None
     ends = setting.task.landing is None
-    if (ends and (labour.joins or labour.on_change == "low root")) or (
+    if (ends and (labour.joins or labour.on_change == "low root" or rhythm.opening_quarter)) or (
             labour.closes and not ends):
-        return None  # where nothing follows, the end stands on its root
+        return None  # where nothing follows, the end stands on its root, in its place
     hits = [_struck(setting, hit) for hit in rhythm.hits]
     if rhythm.tops:
         hits = [replace(h, top=top) for h, top in zip(hits, rhythm.tops, strict=True)]
@@ -141,12 +141,14 @@ def plan_of(setting: CompSetting, texture: Texture, rhythm: Rhythm) -> StrokePla
         return None
     held = _held(setting, texture, right)
     moved = right[-1:] if texture.line is not None else right[:1]
-    if texture.place == "under" and any(s.onset_quarter >= setting.held_end for s in moved):
-        return None  # the melody note is over: nothing is under it
+    over = [s.onset_quarter >= setting.held_end for s in right]
+    if texture.place == "under" and (2 * sum(over) > len(over) or any(
+            s.onset_quarter >= setting.held_end for s in moved)):
+        return None  # the melody note is over: hardly anything is under it
     if held is None or (texture.moves and not any(
             a.harmony == b.harmony for a, b in pairwise(right))):
         return None  # nothing moves over one chord
-    if held.kept == "finger":
+    if held.kept == "finger" and not labour.guides:  # a bass goes on under what it has laid down
         right = [_with_the_held(setting, stroke, held) for stroke in right]
     kept = _without_hollow(left, right, held)
     hands = None if kept is None else closed(setting, (kept, right), held)

@@ -253,7 +253,8 @@ def _push_sentence(task: Task, plan: StrokePlan, found: FoundHands) -> str:
 
 def _rhythm_sentence(task: Task, texture: Texture, plan: StrokePlan) -> str:
     """Where the hits are, when none of them is a push."""
-    onsets = plan.rhythm.onsets
+    onsets = tuple(sorted({*plan.rhythm.onsets, *(
+        s.onset_quarter for s in plan.right if s.is_led)})) if plan.rhythm.onsets else ()
     if not onsets or texture.time:
         return ""
     opening = plan.left[0].onset_quarter
@@ -296,7 +297,8 @@ def rhythm_name(task: Task, plan: StrokePlan) -> str:
     """What the rhythm of a fill is called: a dotted figure or a cell that comes back in another
     place only where one is heard."""
     name = plan.rhythm.name
-    if name == ONE_OFF or (name == DOTTED and dotted_pair(task, plan) is None) or (
+    led = any(s.is_led for s in plan.right)  # struck besides the rhythm's own hits
+    if led or name == ONE_OFF or (name == DOTTED and dotted_pair(task, plan) is None) or (
             name == CELL and not _cell_returns(task, plan)):
         return _by_strokes(task, plan)
     return name
@@ -346,13 +348,24 @@ def _places(task: Task, onsets: Sequence[Fraction]) -> str:
     return text + ","
 
 
+_NUMBERED = ("first", "second", "third", "fourth", "fifth")
+
+
+def _in_which_bar(task: Task, offset: Fraction) -> str:
+    """The bar of a place, where the gap goes over more than one: a beat comes in each of them."""
+    if len(task.bars_inside()) < 2:
+        return ""
+    first, bar = task.bar_count_at(task.onset_quarter), task.bar_count_at(offset)
+    return f" of the {_NUMBERED[bar - first]} bar" if bar - first < len(_NUMBERED) else ""
+
+
 def _held_sentence(task: Task, plan: StrokePlan) -> str:
     held = task.held
     if held is None:
         return ""
     name = held.pitch.note_name.pretty
     until = plan.held.until_quarter - task.onset_quarter
-    where = beat_word(task, until)
+    where = beat_word(task, until) + _in_which_bar(task, until)
     if plan.held.kept == "finger":
         last = max(min(s.end_quarter, task.end_quarter) for s in (*plan.left, *plan.right))
         if until >= last:

@@ -175,8 +175,8 @@ def moving_states(harmony: Harmony, voice: tuple[MovingVoice, str, tuple[int, in
         midis = voicing.midis
         degrees = {*voicing.degrees, *under.degrees, *([] if sung is None else [sung])} - {"bass"}
         if (not barred.isdisjoint(midis) or not compatible(degrees)
-                or (under.is_held and (scrapes(harmony, degree, held - midis[0]) or not _gripped(
-                    midis, held, player, len(under.keys))))):
+                or (under.is_held and (scrapes(harmony, midis[0] % 12, held - midis[0])
+                                       or not _gripped(midis, held, player, len(under.keys))))):
             continue
         below = max(under.keys, default=midis[0])
         if HOLE.empty(below, midis[0]):
@@ -191,11 +191,10 @@ def moving_states(harmony: Harmony, voice: tuple[MovingVoice, str, tuple[int, in
     return States(states, costs) if states else None
 
 
-def scrapes(harmony: Harmony, degree: str, below: int) -> bool:
+def scrapes(harmony: Harmony, tone: int, below: int) -> bool:
     """Does a tone that the chord does not have, so many semitones below the held note, scrape
     along it? A major seventh is no consonance but over the root, or a third, of its chord."""
-    return below % 12 == 11 and not harmony.is_tone(
-        harmony.symbol.name_of(degree).pitch_class)
+    return below % 12 == 11 and not harmony.is_tone(tone)
 
 
 def _placed(midis: Sequence[int], under: Under, aim: int) -> dict[str, int]:

@@ -36,6 +36,7 @@ from fillwright.fills.devices.comp.rights import (
     right_states,
     room_of,
 )
+from fillwright.fills.devices.comp.setting import instant_of
 from fillwright.fills.devices.comp.states import NO_HELD, WEIGHTS, States
 from fillwright.fills.devices.comp.steps import Gait, leading_on, right_steps
 from fillwright.fills.devices.comp.strokes import PlannedStroke, StrokePlan
@@ -57,6 +58,10 @@ _STEP = 2
 
 _NEAR = 5
 """Semitones that lie under the next finger, or the one after it (common practice)."""
+
+
+_STRUCK_SEC = 0.12
+"""A chord sounds so long before the hand leaves it for another place (common practice)."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -130,11 +135,11 @@ def _handed_over(plan: StrokePlan, left: Sequence[Voicing], at: tuple[PlannedStr
 
 def _octave_grip(task: Task, texture: Texture, plan: StrokePlan,
                  at: tuple[PlannedStroke, States]) -> Costs:
-    """The thumb an octave below the held note under its finger says nothing new, and a beginner
-    does not strike it off the beat."""
+    """The thumb an octave below the held note under its finger says nothing new, but at the bottom
+    of a stack of fourths, and a beginner does not strike it off the beat."""
     stroke, states = at
     held = held_at(task, plan, stroke)
-    if texture.right == "octave" or plan.held.kept != "finger" or held == NO_HELD:
+    if texture.right in ("octave", "fourths") or plan.held.kept != "finger" or held == NO_HELD:
         return {}
     strict = task.player.level.comp.strict
     off_beat = task.beat_at(stroke.onset_quarter).denominator > 1
@@ -145,20 +150,25 @@ def _octave_grip(task: Task, texture: Texture, plan: StrokePlan,
 def _there_and_back(task: Task, plan: StrokePlan, stroke: PlannedStroke, states: States
                     ) -> Costs:
     """A hand goes from the held note to its chord and from there to the landing no further than its
-    level does in the time."""
-    ways: list[tuple[int, float]] = []
+    level does in the time; what it strikes sounds before it leaves it again."""
+    ways: list[tuple[int, Fraction, Fraction, float]] = []  # key, from where, to where, waits
     own = [s for s in plan.right if not s.is_led]
-    if stroke is own[0] and task.held_midi is not None and _lets_go(task, plan, stroke):
-        ways.append((task.held_midi, task.seconds(stroke.onset_quarter)))
-    free = held_at(task, plan, stroke) == NO_HELD
+    struck, free = stroke.onset_quarter, held_at(task, plan, stroke) == NO_HELD
+    if stroke is own[0] and task.held_midi is not None and (
+            free or plan.held.kept == "released"):
+        goes = _lets_go(task, plan, stroke)
+        ways.append((task.held_midi, Fraction(0) if goes else plan.held.until_quarter, struck, 0))
     if stroke is own[-1] and task.landing_midi is not None and (
             free or plan.held.kept == "released"):
-        ways.append((task.landing_midi, task.seconds(
-            task.duration_quarter - stroke.onset_quarter)))
+        ways.append((task.landing_midi, struck, task.duration_quarter, _STRUCK_SEC))
     barred = np.zeros(len(states), dtype=np.bool_)
-    for key, sec in ways:
+    taste = task.player.level.comp
+    for key, start, end, waits in ways:
+        sec = task.seconds(instant_of(task, end) - instant_of(task, start)) - waits
+        soon = end - max(start, plan.held.until_quarter) <= task.beat_quarter
+        far = min(taste.travel * sec, taste.jump) if soon else taste.travel * sec
         away = np.maximum(key - states.keys[:, 0], states.keys[:, -1] - key)
-        barred |= away > max(_NEAR, task.player.level.comp.travel * sec)
+        barred |= away > max(_NEAR, far)
     return {"there and back": np.where(barred, FORBIDDEN, 0)}
 
 

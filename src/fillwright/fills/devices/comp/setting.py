@@ -14,7 +14,8 @@ from fillwright.theory.chord import degree_pitch_class
 from fillwright.theory.harmony import Harmony
 from fillwright.theory.pitch import NoteName
 
-__all__ = ["CompSetting", "is_strong", "pedal_of", "push_places", "same_sound", "setting_of"]
+__all__ = ["CompSetting", "instant_of", "is_strong", "pedal_of", "push_places", "same_sound",
+           "setting_of"]
 
 LEAST_CHANGE_SEC = 0.28
 """Chords that last less are not struck one by one (common practice: a quarter at 210)."""
@@ -69,17 +70,24 @@ class CompSetting:
         return self.frame.style == "ballad"
 
     def instant(self, offset: Fraction) -> Fraction:
-        """Where a place is played: in swing an off-beat eighth is the third part of its beat."""
-        half = self.beat / 2
-        off_beat = (self.task.beat_at(offset) % 1) * 2 == 1
-        return offset + half / 3 if off_beat and self.swings else offset
+        return instant_of(self.task, offset)
 
     @property
     def swings(self) -> bool:
-        return self.task.feel == "swing" and not self.task.meter.is_compound
+        return _swings(self.task)
 
     def harmony_at(self, offset: Fraction) -> Harmony:
         return self.task.span_at(offset).harmony
+
+
+def _swings(task: Task) -> bool:
+    return task.feel == "swing" and not task.meter.is_compound
+
+
+def instant_of(task: Task, offset: Fraction) -> Fraction:
+    """Where a place is played: in swing an off-beat eighth is the third part of its beat."""
+    off_beat = (task.beat_at(offset) % 1) * 2 == 1
+    return offset + task.beat_quarter / 6 if off_beat and _swings(task) else offset
 
 
 def is_strong(task: Task, offset: Fraction) -> bool:

@@ -55,6 +55,9 @@ choice)."""
 
 _DOTTED = Fraction(3, 2)
 
+PASSING = ("thirds", "diminished")
+"""Motions in which a chord passes halfway between two strokes, the first of them on a beat."""
+
 LONG_TAIL = 3
 """Cost of a felt beat that the last tone of a moving voice stands beyond two, or beyond its step
 (design choice)."""
@@ -99,6 +102,13 @@ def rhythms_for(setting: CompSetting, texture: Texture, wide: int = 1) -> tuple[
         found = tuple(r for r in found if texture.hits[0] <= len(r.hits) <= texture.hits[1])
     if texture.motion == "thicken":
         found = tuple(r for r in found if r.returns)
+    if texture.motion in PASSING:
+        # what passes fills the rhythm up, whose own density and pull say nothing
+        found = tuple(replace(r, costs=tuple(c for c in r.costs if c[0] not in ("density", "pull")))
+                      for r in found if any(
+                          b - a in (setting.beat, 2 * setting.beat)
+                          and setting.task.beat_at(a).denominator == 1
+                          for a, b in pairwise(r.onsets)))
     if texture.close:
         found = tuple(r for r in found if all(
             b - a <= setting.beat for a, b in pairwise((r.opening_quarter, *r.onsets))))
@@ -146,7 +156,7 @@ def _limits(setting: CompSetting, texture: Texture, grain: Fraction) -> tuple[Fr
 
 def _many(texture: Texture, usual: int) -> int:
     """How many rhythms to look at: more where a texture wants a rare one."""
-    rare = texture.close or texture.motion == "thicken" or texture.mode == "close"
+    rare = (texture.close or texture.motion in ("thicken", *PASSING) or texture.mode == "close")
     return 20 * usual if rare else usual
 
 
@@ -314,7 +324,8 @@ def _walks(setting: CompSetting) -> tuple[Rhythm, ...]:
     if not beats:
         return ()
     changes = setting.changes
-    even = [b for b in beats if (task.beat_at(b) - 1) % 2 == 0 or b in changes]
+    even = [b for b in beats if b in changes or (
+        (task.beat_at(b) - 1) % 2 == 0 and b - setting.opening >= 2 * setting.beat)]
     rows = {IN_TWO: even, f"{IN_TWO}, {LAST_STEP}": [*even, beats[-1]], WALKING: beats}
     if task.meter.length_quarter == 3:
         rows = {LAST_STEP: [*(b for b in beats if task.beat_at(b) == 1), beats[-1]],

@@ -37,6 +37,7 @@ WEIGHTS = MappingProxyType({
     "seventh in the bass": 2,
     "root again": 2,        # the root while its chord goes on
     "under the guides": 3,  # a minor ninth below the chord's third or seventh
+    "over the guides": 6,   # a foreign tone a half step above one of them, in a lower octave
     "turn": 2,              # a change of direction after a step
     "runs on": 4,           # no change of direction after a leap
     "leapt to": 3,          # a tone foreign to the chord that is not reached by step
@@ -181,7 +182,9 @@ def _layer(walk: Walk, place: int, pairs: Sequence[tuple[int, int]]) -> _Layer:
         + np.where(relative == seventh, WEIGHTS["seventh in the bass"], 0)
         + np.where(~np.bool_(step.begins) & (keys % 12 == bass), WEIGHTS["root again"], 0),
         "under the guides": WEIGHTS["under the guides"] * np.isin(
-            (relative + 1) % 12, guides).astype(np.int64)}
+            (relative + 1) % 12, guides).astype(np.int64),
+        "over the guides": WEIGHTS["over the guides"] * (
+            ~own & np.isin((relative - 1) % 12, guides)).astype(np.int64)}
     return _Layer(table[:, 0], keys, own | step.begins, scale, local)
 
 
