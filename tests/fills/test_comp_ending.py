@@ -188,3 +188,21 @@ def test_a_last_chord_stands_on_its_root_in_its_place(level: str, tempo: int) ->
     for fill in found:
         assert min(n.onset_quarter for n in fill.notes) == 0, fill.device
         assert min(n.midi for n in fill.notes) % 12 == 0, fill.device
+
+
+@pytest.mark.parametrize(("name", "other", "sixth"), [
+    ("plagal close", "minor plagal close", 9), ("minor plagal close", "plagal close", 8)])
+def test_a_tune_may_close_on_the_subdominant_over_its_root(name: str, other: str, sixth: int
+                                                           ) -> None:
+    """F and A, or F and A flat, come home to E and G under the last C, over C (worked by hand)."""
+    chorus = chorus_of("4/4", "C", 132, [("E5", 2), ("D5", 2), ("D5", 2), ("C5", 4)],
+                       [("Am7", 2), ("Dm7", 2), ("G7", 2), ("C", 4)])
+    task = one_task(chorus, 4, "intermediate", without=frozenset({f"{other} under the last note"}))
+    found = options_of(task, "comp", 30)
+    assert not isinstance(found, str)
+    fill = next(f for f in found if f.device.startswith(f"{name} under"))
+    right = sorted((n.onset_quarter, n.midi % 12) for n in fill.notes if n.hand == "right")
+    assert [key for _, key in right[:2]] in ([5, sixth], [sixth, 5])
+    assert {key for _, key in right[2:]} == {4, 7} and len(right) == 4
+    assert min(n.midi for n in fill.notes) % 12 == 0
+    assert any("plagal close" in reason for reason in fill.reasons)

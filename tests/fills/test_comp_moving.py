@@ -236,3 +236,29 @@ def test_a_gap_that_opens_between_the_places_has_rhythms_too() -> None:
     for level in ("beginner", "advanced"):
         found = fills_of(one_task(chorus, 1, level), "comp", 3)
         assert not isinstance(found, str) and len(found) == 3
+
+
+@pytest.mark.parametrize(("held", "chord", "goal", "tenor"), [
+    ("E5", "C7", "F", [7, 9, 10]), ("G4", "Cmaj7", "Dm7", [11, 9]), ("C5", "C6", "F", [7, 9]),
+    ("A4", "Dm7", "G7", [10, 9])])
+def test_a_tenor_of_the_left_hand_moves_over_its_root(held: str, chord: str, goal: str,
+                                                      tenor: list[int]) -> None:
+    """Fifth, sixth and seventh over C7, seventh and sixth over C major seven, worked by hand: the
+    root is struck once and stays, the right hand keeps the melody and adds one key at most, none
+    where the melody sings the third."""
+    chorus = chorus_of("4/4", "C", 132, [(held, 4), ("E5", 4)], [(chord, 4), (goal, 4)])
+    found = fills_of(one_task(chorus), "comp", 20)
+    fills = [f for f in found if not isinstance(f, str) and f.device.startswith("left-hand tenor")]
+    assert fills
+    root = Pitch.parse(f"{chord[0]}3").midi
+    for fill in fills:
+        left = sorted((n for n in fill.notes if n.hand == "left"),
+                      key=lambda n: (n.onset_quarter, n.midi))
+        low, *upper = left
+        assert (low.midi - root) % 12 == 0 and low.end_quarter == 4
+        row = [(n.midi - root) % 12 for n in upper]
+        assert row[:len(tenor)] == tenor or row[:2] == [7, 8], fill.device
+        assert all(0 < abs(b.midi - a.midi) <= 2 for a, b in pairwise(upper))
+        right = [n for n in fill.notes if n.hand == "right"]
+        assert len(right) == (0 if chord == "C7" else 1) and fill.held_end.kept == "finger"
+        assert any("tenor moves in the left hand" in reason for reason in fill.reasons)

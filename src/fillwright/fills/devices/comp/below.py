@@ -20,6 +20,7 @@ from fillwright.fills.devices.comp.setting import is_strong
 from fillwright.fills.devices.comp.states import NO_HELD, WEIGHTS, States, rubs, sparing
 from fillwright.fills.devices.comp.steps import guides_leap, leading_on, left_steps
 from fillwright.fills.devices.comp.strokes import PlannedStroke, StrokePlan
+from fillwright.fills.devices.comp.tenor import tenor_goes_on, tenor_states
 from fillwright.fills.devices.comp.texture import Texture
 from fillwright.fills.devices.comp.times import WALKING
 from fillwright.fills.devices.comp.walk import Step, Walk, bass_line, with_tenths
@@ -78,7 +79,7 @@ def is_lent(task: Task, plan: StrokePlan, stroke: PlannedStroke) -> bool:
 def search_left(task: Task, texture: Texture, plan: StrokePlan) -> Rows | None:
     """The left hand's voicings, and what they cost by term. The chords between roots are found
     first, and the roots are looked for under them."""
-    if plan.walks:
+    if plan.walks and texture.line is None:
         return _search_walk(task, texture, plan)
     chords = [i for i, s in enumerate(plan.left) if s.family in _CHORD_FAMILIES]
     others = [i for i in range(len(plan.left)) if i not in chords]
@@ -156,7 +157,8 @@ def _search_voice(task: Task, texture: Texture, plan: StrokePlan, strokes: list[
         lift = min(max(room_of(task, texture, 0, 2).aim - 61, 0), 12)
     layers: list[States] = []
     for stroke in strokes:
-        last = task.landing is None and stroke is strokes[-1]
+        last = task.landing is None and stroke is strokes[-1] and (
+            texture.line is None or not texture.line.along)  # what comes home has a bass near by
         states = _states(task, texture, plan, stroke, _AT_THE_END if last else lift)
         if states is None:
             return None
@@ -174,6 +176,9 @@ def _search_voice(task: Task, texture: Texture, plan: StrokePlan, strokes: list[
     for place, (one, two) in enumerate(pairwise(strokes), start=first):
         a, b = whole[place], whole[place + 1]
         same = one.harmony == two.harmony
+        if same and one.degree and two.degree:
+            steps[place] = tenor_goes_on(a, b)
+            continue
         steps[place] = leading_on(steps[place], a, b, same)
         if not same and {one.family, two.family} <= _SHELLS:
             steps[place] = {**steps[place], "guides leap": guides_leap(a, b)}
@@ -193,10 +198,12 @@ def _states(task: Task, texture: Texture, plan: StrokePlan, stroke: PlannedStrok
     roll = bool(stroke.breaks) or (task.is_ballad and (
         task.player.level.comp.rolls or family in ("tenth", "broken tenth")))
     harmony = heard_under(stroke.harmony, sung_at(task, plan, stroke))
+    if family == "tenor":
+        return tenor_states(harmony, stroke.degree, task.player, held)
     states = left_states(harmony, task.player,
                          Asked(family, held, alone, lift, roll, is_lent(task, plan, stroke),
                                stroke.pedal))
-    if states is None or texture.line is None:
+    if states is None or texture.line is None or texture.mode == "tenor":
         return states
     return sparing(states, texture.line.degrees)
 
@@ -208,7 +215,8 @@ def _neighbours(task: Task, strokes: list[PlannedStroke], lift: int, *, chords: 
     before, landing = task.previous_harmony, task.landing_harmony
     ahead = after = None
     if landing is not None and not strokes[-1].over:
-        after = left_states(landing, task.player, Asked(strokes[-1].family, lift=lift))
+        family = "two-note shell" if strokes[-1].degree else strokes[-1].family
+        after = left_states(landing, task.player, Asked(family, lift=lift))
     if before is not None and before != strokes[0].harmony and not chords:
         ahead = left_states(before, task.player, Asked("two-note shell"))
     return [] if ahead is None else [ahead], [] if after is None else [after]

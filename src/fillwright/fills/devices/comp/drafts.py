@@ -16,10 +16,11 @@ from fillwright.theory.pitch import Pitch
 __all__ = ["notes_of"]
 
 
-def notes_of(task: Task, plan: StrokePlan, found: FoundHands, *, tied: bool) -> list[DraftNote]:
+def notes_of(task: Task, plan: StrokePlan, found: FoundHands, *, tied: str) -> list[DraftNote]:
     """The notes of a plan with its voicings, in order of time.
 
-    tied   a right-hand key struck again just when it would end stays down instead
+    tied   the hand whose keys, struck again just when they would end, stay down instead; "" for
+           none
     """
     notes: list[DraftNote] = []
     for stroke, voicing in zip(plan.left, found.left, strict=True):
@@ -34,7 +35,7 @@ def notes_of(task: Task, plan: StrokePlan, found: FoundHands, *, tied: bool) -> 
             notes += _chord(stroke, voicing.left_pitches, "left")
         notes += _chord(stroke, voicing.right_pitches if plan.both else voicing.pitches, "right")
     notes.sort(key=lambda n: (n.onset_quarter, n.midi))
-    return _cleared(task, _trimmed(_tied(notes) if tied else notes))
+    return _cleared(task, _trimmed(_tied(notes, tied)))
 
 
 def _chord(stroke: PlannedStroke, pitches: Sequence[Pitch], hand: str, *, rolled: bool = False
@@ -54,12 +55,12 @@ def _broken(stroke: PlannedStroke, voicing: Voicing, *, rings: bool, hand: str =
             for start, end, pitch in zip(starts, ends, voicing.pitches, strict=False)]
 
 
-def _tied(notes: Sequence[DraftNote]) -> list[DraftNote]:
-    """Right-hand keys struck again just when they would end stay down instead."""
+def _tied(notes: Sequence[DraftNote], hand: str) -> list[DraftNote]:
+    """Keys of a hand that are struck again just when they would end stay down instead."""
     result: list[DraftNote] = []
     for note in notes:
         before = next((i for i, n in enumerate(result) if n.midi == note.midi
-                       and n.hand == note.hand == "right"
+                       and n.hand == note.hand == hand
                        and n.end_quarter == note.onset_quarter), None)
         if before is None:
             result.append(note)

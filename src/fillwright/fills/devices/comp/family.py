@@ -436,7 +436,9 @@ def _turns(found: FoundHands) -> int:
 
 def _draft(task: Task, version: _Version) -> Draft:
     plan, found = version.plan, version.found
-    tied = version.texture.motion == "inner" or version.texture.line is not None
+    texture = version.texture
+    tied = ("left" if texture.mode == "tenor" else
+            "right" if texture.motion == "inner" or texture.line is not None else "")
     notes = notes_of(task, plan, found, tied=tied)
     name = texture_name(version.texture, plan, found)
     device = f"{name}, {rhythm_name(task, plan)}"

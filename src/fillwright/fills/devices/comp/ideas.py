@@ -21,12 +21,13 @@ from fillwright.fills.devices.comp.passages import (
     named,
     note_names,
     readings,
+    sung_steps,
 )
 from fillwright.fills.devices.device import FillPassage
 from fillwright.theory.chord import degree_pitch_class
 from fillwright.theory.harmony import Harmony
 
-__all__ = ["LEAST_STRIDE", "answers", "bass", "bell", "broken", "broken_tenth", "drop_two",
+__all__ = ["LEAST_STRIDE", "answers", "bass", "bell", "broken", "broken_tenth", "close", "drop_two",
            "echo", "inner",
            "leading", "locked", "low_end", "moving_voice", "octave", "on_top",
            "passing_diminished", "planed", "register", "slide",
@@ -70,14 +71,34 @@ def moving_voice(line: MovingVoice) -> Sentence:
             whole = len(rows) >= len(line.degrees)
             if whole and not (line.once and len(onsets) > len(line.degrees)):
                 wanted = [degrees[i % len(degrees)] for i in range(len(rows))]
-                names = [next(n for n in passage.notes if n.midi == row[0] and n.hand == "right"
-                              and n.onset_quarter <= o < n.end_quarter).pitch.note_name.pretty
-                         for row, o in zip(rows, onsets, strict=False)]
-                steps = [f"{n} ({d})".replace("b", "♭").replace("#", "♯")
-                         for n, d in zip(names, wanted, strict=True)]
+                steps = sung_steps(passage, "right", [(o, row[0]) for row, o in zip(
+                    rows, onsets, strict=False)], wanted)
                 return (f"One voice moves over {chord.harmony.symbol.pretty}: {joined(steps)}; "
                         "everything else stays where it is.")
         return ""
+
+    return hears
+
+
+def close(line: MovingVoice) -> Sentence:
+    """Where nothing follows, two keys of the right hand go by step to third and fifth over the root
+    of the left, from the tones of the subdominant."""
+    wanted = [{degree_pitch_class(d) for d in pair}
+              for pair in zip(line.degrees, line.along, strict=True)]
+
+    def hears(passage: FillPassage) -> str:
+        chord, right = passage.chords[-1], passage.struck("right")
+        root = chord.harmony.root.pitch_class
+        rows = [keys for onset, keys in right if onset >= chord.onset_quarter]
+        if (passage.goal is not None or not line_fits(line, chord.harmony, None)
+                or [{(key - root) % 12 for key in keys} for keys in rows] != wanted
+                or any(not 0 < a - b <= 2 for a, b in zip(*rows, strict=True))
+                or min(key for _, keys in passage.struck("left") for key in keys) % 12 != root):
+            return ""
+        names = [named(passage, onset, "right") for onset, _ in right[-2:]]
+        which = "minor subdominant" if "b6" in line.along else "subdominant"
+        return (f"{' and '.join(names[0].split())} of the {which} come home to "
+                f"{' and '.join(names[1].split())}, over the root: a plagal close.")
 
     return hears
 
@@ -147,7 +168,8 @@ def slide(passage: FillPassage) -> str:
         shifts = {b - a for a, b in zip(before, after, strict=False)}
         joined = all(n.end_quarter == two for n in passage.notes
                      if n.hand == "right" and n.onset_quarter == one)
-        if (joined and len(before) == len(after) > 1 and len(shifts) == 1
+        if (joined and two - one < passage.beat_quarter and len(shifts) == 1
+                and len(before) == len(after) > 1
                 and shifts <= {1, -1}
                 and passage.chord_at(one) == passage.chord_at(two)
                 and _own(passage, two, before) < _own(passage, two, after)):
@@ -384,6 +406,9 @@ def bass(*, tenths: bool) -> Sentence:
                     key=lambda n: n.midi) for onset, _ in left]
         wide = [low.pitch.note_name.pretty for low, (_, row) in zip(lows, left, strict=True)
                 if len(row) == 2 and row[-1] - row[0] in TENTHS]
+        if any(keys_down(passage, onset, "left")[0] < low.midi
+               for low, (onset, _) in zip(lows, left, strict=True)):
+            return ""  # it moves over a key that stays
         above = len(passage.struck("right"))
         calm = 0 < above <= max(len(passage.chords), len(left) // 2)
         if (not calm or len({low.midi % 12 for low in lows}) < 2

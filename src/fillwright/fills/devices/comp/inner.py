@@ -21,8 +21,8 @@ from fillwright.memory import SEARCHES
 from fillwright.theory.chord import degree_pitch_class
 from fillwright.theory.harmony import Harmony
 
-__all__ = ["LINES", "MovingVoice", "line_fits", "line_steps", "line_voicings",
-           "longest", "there_and_back"]
+__all__ = ["CLOSES", "LINES", "MovingVoice", "line_fits", "line_steps", "line_voicings",
+           "longest", "pair_voicings", "there_and_back"]
 
 KIND = "moving voice"
 
@@ -39,6 +39,8 @@ class MovingVoice:
     example     worked by hand in C
     into        only where the next chord is of such a quality and its root lies a fifth below
     cost        what it costs to offer it: a suspension that nearly every chord takes is no news
+    along       the degrees of a second voice that goes with it; () where it goes alone
+    ends        only where nothing follows: the chord closes the tune
     """
 
     degrees: tuple[str, ...]
@@ -48,12 +50,20 @@ class MovingVoice:
     into: tuple[str, ...] = ()
     once: bool = False
     cost: int = 0
+    along: tuple[str, ...] = ()
+    ends: bool = False
     example: Example = field(kw_only=True)
 
     @property
     def is_chromatic(self) -> bool:
         """It goes through a tone that is not in the chord's key."""
-        return any(a[-1] == b[-1] or a == "b6" for a, b in pairwise(self.degrees))
+        return any(a[-1] == b[-1] or a == "b6" for row in (self.degrees, self.along)
+                   for a, b in pairwise(row))
+
+    @property
+    def voices(self) -> int:
+        """How many voices move."""
+        return 2 if self.along else 1
 
     @property
     def name(self) -> str:
@@ -91,6 +101,18 @@ LINES: tuple[MovingVoice, ...] = (
 )
 
 
+CLOSES: tuple[tuple[str, MovingVoice], ...] = (
+    # Over the last root the tones of the subdominant, or of the minor one, come home.
+    ("plagal close", MovingVoice(
+        ("4", "3"), ("major",), ("3", "5"), BEGINNER, once=True, along=("6", "5"), ends=True,
+        example=Example("C 4", "0 4 C3", "0 2 F4 A4, 2 2 E4 G4", held="C5"))),
+    ("minor plagal close", MovingVoice(
+        ("4", "3"), ("major",), ("3", "5"), once=True, along=("b6", "5"), ends=True,
+        example=Example("C 4", "0 4 C3", "0 2 F4 Ab4, 2 2 E4 G4", held="C5"))),
+)
+"""Two voices that move together where a tune closes, with the name of each."""
+
+
 def line_fits(line: MovingVoice, harmony: Harmony, following: Harmony | None) -> bool:
     """Whether a chord takes a line: quality and tones are right, and nothing that the symbol
     names is contradicted."""
@@ -105,6 +127,8 @@ def line_fits(line: MovingVoice, harmony: Harmony, following: Harmony | None) ->
     named = [d for d in harmony.symbol.degrees if d not in harmony.tones]
     if not all(compatible((a, b)) for a in named for b in line.degrees):
         return False
+    if line.ends:
+        return following is None
     first = line.degrees[0]
     if line.into == _HOME and named:
         return False  # the sheet has its own colour
@@ -162,6 +186,18 @@ def _rests(harmony: Harmony, degree: str) -> bool:
     """May a voice stay on this degree?"""
     classes = {degree_pitch_class(d) for d in (*harmony.tones, *harmony.tensions)}
     return degree_pitch_class(degree) in classes
+
+
+@SEARCHES.keep
+def pair_voicings(harmony: Harmony, pair: tuple[str, str], player: Player, room: tuple[int, int]
+                  ) -> tuple[Voicing, ...]:
+    """Two voices that move together on their degrees, either of them at the bottom.
+
+    room   lowest and highest key
+    """
+    found = [voicing for row in (pair, pair[::-1]) for voicing in form_voicings(
+        harmony, VoicingForm(KIND, row), player.hand.name, low=room[0], top=room[1])]
+    return tuple(sorted(found, key=lambda v: (v.midis, v.degrees)))
 
 
 @SEARCHES.keep

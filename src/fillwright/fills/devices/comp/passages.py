@@ -20,6 +20,7 @@ __all__ = [
     "named",
     "note_names",
     "readings",
+    "sung_steps",
 ]
 
 Sentence: TypeAlias = Callable[[FillPassage], str]
@@ -59,6 +60,16 @@ def keys_down(passage: FillPassage, onset: Fraction, hand: str) -> tuple[int, ..
     """What a hand has down at a place, from low to high."""
     return tuple(sorted(n.midi for n in passage.notes if n.hand == hand
                         and n.onset_quarter <= onset < n.end_quarter))
+
+
+def sung_steps(passage: FillPassage, hand: str, sung: Sequence[tuple[Fraction, int]],
+               degrees: Sequence[str]) -> list[str]:
+    """The keys of a voice at their places by name, each with its degree: ``"G (5)"``."""
+    names = [next(n for n in passage.notes if n.midi == key and n.hand == hand
+                  and n.onset_quarter <= onset < n.end_quarter).pitch.note_name.pretty
+             for onset, key in sung]
+    return [f"{name} ({degree_word(degree)})"
+            for name, degree in zip(names, degrees, strict=True)]
 
 
 def named(passage: FillPassage, onset: Fraction, hand: str) -> str:

@@ -20,6 +20,7 @@ from fillwright.fills.devices.comp.inner import line_steps
 from fillwright.fills.devices.comp.led import LED
 from fillwright.fills.devices.comp.setting import CompSetting, is_strong, pedal_of
 from fillwright.fills.devices.comp.strokes import PlannedStroke, StrokePlan
+from fillwright.fills.devices.comp.tenor import tenor_hands
 from fillwright.fills.devices.comp.texture import Mode, Texture
 from fillwright.fills.model import HeldEnd
 from fillwright.fills.rhythm.grid import Hit, Rhythm
@@ -54,7 +55,8 @@ class Labour:
 
     hits       who takes the hits: "left", "right", "turns" (the right hand first), "together",
                "break" (they are the keys of one left-hand chord, struck one after another),
-               "harp" (those of one chord, up through both hands) or
+               "harp" (those of one chord, up through both hands), "tenor" (the upper key of the
+               left hand, over one that stays) or
                "time" (the left hand, low on the strong beats)
     on_change  family of the left hand where a chord begins; "" for the texture's own
     sustains   left-hand strokes ring on; else they are as long as the rhythm says
@@ -92,6 +94,7 @@ LABOUR: Mapping[Mode, Labour] = MappingProxyType({
     "close": Labour("right", sustains=True, closes=True),
     "pedal": Labour("right", sustains=True, renews=True, inverts=False, stays=True),
     "break": Labour("break", sustains=True, tells=True, inverts=False),
+    "tenor": Labour("tenor", sustains=True, tells=True, inverts=False, guides=True),
     "harp": Labour("harp", sustains=True, tells=True, inverts=False),
 })
 
@@ -127,7 +130,8 @@ def plan_of(setting: CompSetting, texture: Texture, rhythm: Rhythm) -> StrokePla
         return None  # the next chord comes before the last key of a broken one, or nothing does
     if texture.legato:
         right = _legato(setting, right)
-    if texture.line is not None:
+    sings = texture.line is not None and labour.hits != "tenor"
+    if texture.line is not None and sings:
         stepped = line_steps(texture.line, right, setting.task.landing_harmony,
                              setting.beat)
         if stepped is None:
@@ -140,15 +144,13 @@ def plan_of(setting: CompSetting, texture: Texture, rhythm: Rhythm) -> StrokePla
     if _loses_the_beat(setting, texture, left, right):
         return None
     held = _held(setting, texture, right)
-    moved = right[-1:] if texture.line is not None else right[:1]
-    over = [s.onset_quarter >= setting.held_end for s in right]
-    if texture.place == "under" and (2 * sum(over) > len(over) or any(
-            s.onset_quarter >= setting.held_end for s in moved)):
+    moved = right[-1:] if sings else left[-1:] if labour.guides else right[:1]
+    if texture.place == "under" and _is_over(setting, right, moved):
         return None  # the melody note is over: hardly anything is under it
     if held is None or (texture.moves and not any(
             a.harmony == b.harmony for a, b in pairwise(right))):
         return None  # nothing moves over one chord
-    if held.kept == "finger" and not labour.guides:  # a bass goes on under what it has laid down
+    if held.kept == "finger":
         right = [_with_the_held(setting, stroke, held) for stroke in right]
     kept = _without_hollow(left, right, held)
     hands = None if kept is None else closed(setting, (kept, right), held)
@@ -159,8 +161,16 @@ def plan_of(setting: CompSetting, texture: Texture, rhythm: Rhythm) -> StrokePla
                       labour.guides)
 
 
-_HOLLOW = ("root", "low root", "open", "under line", "walk", "walk tenth")
-"""Families that do not tell a chord, and those of a bass that moves under what is kept."""
+def _is_over(setting: CompSetting, right: Sequence[PlannedStroke],
+             moved: Sequence[PlannedStroke]) -> bool:
+    """Has the held note ended when what moves under it, or most of the right hand, is struck?"""
+    late = [s.onset_quarter >= setting.held_end for s in right]
+    return 2 * sum(late) > len(late) or any(s.onset_quarter >= setting.held_end for s in moved)
+
+
+_HOLLOW = ("root", "low root", "open", "under line", "two-note shell", "walk", "walk tenth")
+"""Families that do not tell a chord by themselves, and those of a bass that moves under what is
+kept."""
 
 
 def _without_hollow(left: Sequence[PlannedStroke], right: Sequence[PlannedStroke], held: HeldEnd
@@ -287,6 +297,8 @@ def _divided(setting: CompSetting, texture: Texture, labour: Labour, rhythm: Rhy
         return [replace(first, breaks=(Fraction(0), *later))], []
     if labour.hits == "harp":
         return _risen(setting, first, hits)
+    if labour.hits == "tenor" and texture.line is not None:
+        return tenor_hands(setting, texture.line, hits, _guides(setting))
     left, right = [first], []
     if labour.guides:
         right = _guides(setting)
@@ -377,6 +389,8 @@ def _renewed(setting: CompSetting, texture: Texture, labour: Labour, left: list[
              hits: Sequence[PlannedStroke]) -> list[PlannedStroke]:
     """Roots where the chord changes, unless a push has taken it, and at bar lines that would
     pass in silence."""
+    if not left:
+        return []  # it makes no sense here
     root = _root(texture, labour)
     struck = {s.onset_quarter for s in left}
     pushed = {_next_change(setting, hit) for hit in hits if hit.push}

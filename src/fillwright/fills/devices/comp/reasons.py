@@ -64,7 +64,7 @@ def _telling_stroke(texture: Texture, plan: StrokePlan, found: FoundHands) -> tu
             "Both hands play" if plan.both else "The right hand plays")
     index = next((i for i, s in enumerate(plan.left) if s.family == texture.left
                   and (i > 0 or texture.mode == "left")), 0)
-    if texture.mode == "bass":
+    if texture.mode in ("bass", "tenor"):
         index = 0
     return plan.left[index], found.left[index], "The left hand plays"
 

@@ -9,7 +9,7 @@ from itertools import pairwise
 import numpy as np
 import numpy.typing as npt
 
-from fillwright.fills.devices.comp.inner import MovingVoice, line_voicings
+from fillwright.fills.devices.comp.inner import MovingVoice, line_voicings, pair_voicings
 from fillwright.fills.devices.comp.kinds import RIGHT_KINDS
 from fillwright.fills.devices.comp.states import (
     NO_HELD,
@@ -163,8 +163,7 @@ def moving_states(harmony: Harmony, voice: tuple[MovingVoice, str, tuple[int, in
     held = under.held
     floor = max(room.low, under.floor)
     ceiling = min(room.top, held - 2) if under.is_held else room.top
-    pool = line_voicings(harmony, (degree, *line.degrees), player, (floor, ceiling),
-                         voices) if floor < ceiling else ()
+    pool = _moving_pool(harmony, (line, degree, voices), player, (floor, ceiling))
     barred = _barred(harmony, under.keys, under.passing, held)
     if barred is None:
         return None
@@ -175,20 +174,34 @@ def moving_states(harmony: Harmony, voice: tuple[MovingVoice, str, tuple[int, in
         midis = voicing.midis
         degrees = {*voicing.degrees, *under.degrees, *([] if sung is None else [sung])} - {"bass"}
         if (not barred.isdisjoint(midis) or not compatible(degrees)
-                or (under.is_held and (scrapes(harmony, midis[0] % 12, held - midis[0])
+                or (under.is_held and (any(scrapes(harmony, m % 12, held - m)
+                                           for m in midis[:line.voices])
                                        or not _gripped(midis, held, player, len(under.keys))))):
             continue
         below = max(under.keys, default=midis[0])
         if HOLE.empty(below, midis[0]):
             continue
         told = holds_guides(harmony, (
-            *((*voicing.degrees, *under.degrees) if under.lent else degrees), *line.degrees))
+            *((*voicing.degrees, *under.degrees) if under.lent else degrees), *line.degrees,
+            *line.along))
         states.append(voicing)
         costs.append({"guides": 0 if told else WEIGHTS["guides"],
                       "thin": WEIGHTS["thin"] * (len(midis) < voices[1]),
                       "hole": WEIGHTS["hole"] * max(midis[0] - below - 16, 0),
                       **_placed(midis, under, room.aim)})
     return States(states, costs) if states else None
+
+
+def _moving_pool(harmony: Harmony, voice: tuple[MovingVoice, str, tuple[int, int]],
+                 player: Player, room: tuple[int, int]) -> tuple[Voicing, ...]:
+    """What may be struck while a voice, or two that go together, stand on a degree."""
+    line, degree, voices = voice
+    if room[0] >= room[1]:
+        return ()
+    if line.along:
+        return pair_voicings(harmony, (degree, line.along[line.degrees.index(degree)]), player,
+                             room)
+    return line_voicings(harmony, (degree, *line.degrees), player, room, voices)
 
 
 def scrapes(harmony: Harmony, tone: int, below: int) -> bool:

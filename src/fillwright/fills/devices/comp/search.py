@@ -26,6 +26,7 @@ from fillwright.fills.devices.comp.below import (
     landing_key,
     sung_at,
 )
+from fillwright.fills.devices.comp.inner import MovingVoice
 from fillwright.fills.devices.comp.led import with_led
 from fillwright.fills.devices.comp.rights import (
     Register,
@@ -37,9 +38,10 @@ from fillwright.fills.devices.comp.rights import (
     room_of,
 )
 from fillwright.fills.devices.comp.setting import instant_of
-from fillwright.fills.devices.comp.states import NO_HELD, WEIGHTS, States
+from fillwright.fills.devices.comp.states import NO_HELD, WEIGHTS, States, sparing
 from fillwright.fills.devices.comp.steps import Gait, leading_on, right_steps
 from fillwright.fills.devices.comp.strokes import PlannedStroke, StrokePlan
+from fillwright.fills.devices.comp.tenor import tenor_tones
 from fillwright.fills.devices.comp.texture import Texture
 from fillwright.fills.situation import Task
 from fillwright.fills.voicing.voicings import Voicing
@@ -229,7 +231,7 @@ def _search_right(task: Task, texture: Texture, plan: StrokePlan, left: Sequence
             return None
         layers.append(states)
         local.append(_local(task, texture, plan, left, (stroke, states)))
-    gait = Gait(texture.motion, texture.place, texture.line is not None,
+    gait = Gait(texture.motion, texture.place, texture.moving_voices,
                 task.player.level.comp.strict, task.is_ballad, _way(task, strokes))
     steps = [leading_on(right_steps(a, b, gait, one.harmony == two.harmony), a, b,
                         one.harmony == two.harmony)
@@ -295,7 +297,26 @@ def _states(task: Task, texture: Texture, plan: StrokePlan, left: Sequence[Voici
     if plan.both:
         return both_states(harmony, texture, task.player, held, room)
     part = texture.at(Fraction(order, count))
+    if texture.mode == "tenor" and texture.line is not None:
+        return _over_a_tenor(plan, stroke, texture, right_states(
+            harmony, part, task.player, _with_tenor(plan, stroke, texture.line, under), room))
     return right_states(harmony, part, task.player, under, room)
+
+
+def _with_tenor(plan: StrokePlan, stroke: PlannedStroke, line: MovingVoice, under: Under) -> Under:
+    """With what a tenor tells of the chord while it moves."""
+    if not any(s.degree and s.harmony == stroke.harmony for s in plan.left):
+        return under
+    return replace(under, degrees=tenor_tones(line, stroke.harmony), brief=frozenset())
+
+
+def _over_a_tenor(plan: StrokePlan, stroke: PlannedStroke, texture: Texture, states: States | None
+                  ) -> States | None:
+    """Those voicings that leave the tenor's degrees to it."""
+    if states is None or texture.line is None or not any(
+            s.degree and s.harmony == stroke.harmony for s in plan.left):
+        return states
+    return sparing(states, texture.line.degrees)
 
 
 def _local(task: Task, texture: Texture, plan: StrokePlan, left: Sequence[Voicing],
@@ -323,6 +344,8 @@ def _local(task: Task, texture: Texture, plan: StrokePlan, left: Sequence[Voicin
         early = states.keys[:, 0] == landing
         costs["given away"] = np.where(early, WEIGHTS["given away"], 0)
         away = np.abs(states.keys[:, 0] - landing)
+        if texture.mode == "tenor" and held_at(task, plan, stroke) != NO_HELD:
+            away = 0 * away  # it stays on the held note while the left hand goes on
         if texture.motion == "leading":
             step = _way(task, strokes) * (landing - states.keys[:, 0])
             costs["leading"] = np.where((step == 1) | (step == 2), 0, FORBIDDEN)

@@ -54,7 +54,7 @@ WEIGHTS = MappingProxyType({
     "thin": 8,              # a moving voice with nothing beside it, above beginner
     "same way": 4,          # the top goes the way of a bass that goes further than a step
     "altered": 1,           # a plain dominant altered, where it leads on
-    "altered undone": 12,   # an alteration followed by the plain colour: it leads nowhere
+    "altered undone": 40,   # an alteration followed by the plain colour: it leads nowhere
     "guides": 1000,         # a third or a seventh that nobody plays: only where there is no other
     "told by the melody": 4,  # a third or a seventh that only the melody has
     "no root": 16,          # an inversion whose root nobody plays

@@ -97,12 +97,12 @@ def _voice_leading_cost(moved: npt.NDArray[np.int64]) -> npt.NDArray[np.int64]:
 
 class Gait(NamedTuple):
     """What the steps of a right hand depend on besides the keys: how a texture moves, where it
-    lies, whether a voice moves in it, whether the level minds what stands still, the tempo, and
+    lies, how many voices move in it, whether the level minds what stands still, the tempo, and
     which way a line of chords goes (1 up, -1 down, 0 where it is free)."""
 
     motion: Motion
     place: Place
-    line: bool
+    voices: int
     strict: bool
     slow: bool
     way: int = 0
@@ -129,10 +129,10 @@ def right_steps(a: States, b: States, gait: Gait, same: bool) -> Costs:
         turns = ((shifts >= 2) & (shifts <= 4)).all(axis=2)
         turns |= ((shifts <= -2) & (shifts >= -4)).all(axis=2)
         return {"inversions": np.where(turns, 0, FORBIDDEN)}
-    if (gait.motion == "inner" or gait.line) and same:
-        allowed = (((each > 0).sum(axis=2) == 1) & (moved <= 2)
+    if gait.voices and same:
+        allowed = (((each > 0).sum(axis=2) == gait.voices) & (each.max(axis=2) <= 2)
                    & (a.counts[:, None] == b.counts[None, :]))
-        return {"inner line": np.where(allowed, 2 * (top > 0) + (moved - 1), FORBIDDEN)}
+        return {"inner line": np.where(allowed, 2 * (top > 0) + (moved - gait.voices), FORBIDDEN)}
     if gait.motion == "locked":  # a line of its own: the other voices go with the top
         back = gait.way * (b.keys[None, :, 0] - a.keys[:, None, 0]) < 0
         return {"top line": WEIGHTS["leap"] * np.maximum(top - 4, 0)

@@ -10,7 +10,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from fillwright.fills.devices.comp import grips, ideas
-from fillwright.fills.devices.comp.inner import LINES, MovingVoice
+from fillwright.fills.devices.comp.inner import CLOSES, LINES, MovingVoice
+from fillwright.fills.devices.comp.tenor import TENORS, moving_tenor
 from fillwright.fills.devices.comp.texture import Part, Texture, Truth
 from fillwright.fills.devices.device import Example
 from fillwright.fills.player import ADVANCED, ALL_LEVELS, BEGINNER, INTERMEDIATE, Level, Player
@@ -55,6 +56,21 @@ def _moving(line: MovingVoice, *, alone: bool) -> Texture:
                    "under line", "moving", (1, 2), "under", line=line, time="steps",
                    cost=(line.cost,) * 3,
                    hears=ideas.moving_voice(line), example=line.example)
+
+
+def _tenor(line: MovingVoice) -> Texture:
+    """A line of the left hand's thumb over the root, under the note that the right hand holds."""
+    return Texture(f"left-hand tenor {line.name} under the held note",
+                   _ALL if line.lowest == BEGINNER else _UP, "tenor", "tenor", "moving", (1, 1),
+                   "under", line=line, time="steps", cost=(2, 5, 7),
+                   hears=moving_tenor(line), example=line.example)
+
+
+def _close(name: str, line: MovingVoice) -> Texture:
+    """Two voices that come home together under a tune's last note."""
+    return Texture(f"{name} under the last note", _ALL if line.lowest == BEGINNER else _UP, "over",
+                   "root", "moving", (2, 2), "under", line=line, time="steps", ends=True,
+                   hears=ideas.close(line), example=line.example)
 
 
 _SOME = (2, 99)
@@ -113,6 +129,7 @@ TEXTURES: tuple[Texture, ...] = (
     # One voice moves under the held note.
     *(_moving(line, alone=True) for line in LINES if line.lowest == BEGINNER),
     *(_moving(line, alone=False) for line in LINES),
+    *(_tenor(line) for line in TENORS),
     # The right hand plays under the note it keeps.
     Texture("shell and one note under the held note", _BEGINNER, "over", "two-note shell",
             "one", (1, 1), "under", "finger", waits=True, cost=(2, 0, 0),
@@ -166,6 +183,7 @@ TEXTURES: tuple[Texture, ...] = (
                             "1 3/2 A3 E4, 5/2 1/2 B3 E4, 7/2 3/2 B3 D4 E4, 5 1 A3 D4 E4",
                             held="G4")),
     # Where nothing follows.
+    *(_close(name, line) for name, line in CLOSES),
     Texture("last chord, then a low root", _BEGINNER, "close", "two-note shell", "one", (1, 1),
             "under", hits=(1, 2), ends=True,
             hears=ideas.low_end,

@@ -7,11 +7,15 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import replace
-from itertools import groupby
 
 import numpy as np
 
-from fillwright.fills.devices.comp.inner import MovingVoice, line_fits, line_steps
+from fillwright.fills.devices.comp.inner import (
+    MovingVoice,
+    line_fits,
+    line_steps,
+    there_and_back,
+)
 from fillwright.fills.devices.comp.passages import Sentence, joined, keys_down, sung_steps
 from fillwright.fills.devices.comp.setting import CompSetting
 from fillwright.fills.devices.comp.states import NO_HELD, WEIGHTS, States, rubs
@@ -77,12 +81,14 @@ def _is_told(setting: CompSetting, line: MovingVoice, left: Sequence[PlannedStro
             s.degree and s.harmony == guide.harmony for s in left):
         return False
     sung = guide.harmony.degree_of(held.pitch.pitch_class)
-    return sung is not None and holds_guides(guide.harmony, (*tenor_tones(line), sung))
+    return sung is not None and holds_guides(
+        guide.harmony, (*tenor_tones(line, guide.harmony), sung))
 
 
-def tenor_tones(line: MovingVoice) -> tuple[str, ...]:
-    """What the left hand tells of a chord while its tenor moves."""
-    return "1", *line.degrees
+def tenor_tones(line: MovingVoice, harmony: Harmony) -> tuple[str, ...]:
+    """What the left hand tells of a chord while its tenor moves: the root, and those of the chord's
+    own tones that the line goes through."""
+    return "1", *(d for d in line.degrees if d in harmony.tones)
 
 
 @VOICINGS.keep
@@ -120,14 +126,15 @@ def moving_tenor(line: MovingVoice) -> Sentence:
             onsets = [o for o, _ in passage.struck("left")
                       if chord.onset_quarter <= o < chord.end_quarter]
             rows = [keys_down(passage, onset, "left") for onset in onsets]
-            degrees = [(row[-1] - root) % 12 for row in rows]
-            wanted = [degree_pitch_class(d) for d in line.degrees]
-            lows = [low for low, _ in groupby(row[0] for row in rows)]
-            if (len(rows) >= len(wanted) and degrees[:len(wanted)] == wanted
-                    and all(len(row) == 2 for row in rows) and len(lows) == 1
-                    and lows[0] % 12 == root and set(degrees) <= set(wanted)):
+            turning = there_and_back(line)
+            wanted = [turning[place % len(turning)] for place in range(len(rows))]
+            if (len(rows) >= len(line.degrees) and all(len(row) == 2 for row in rows)
+                    and {row[0] % 12 for row in rows} == {root}
+                    and len({row[0] for row in rows}) == 1
+                    and [(row[-1] - root) % 12 for row in rows] == [
+                        degree_pitch_class(d) for d in wanted]):
                 steps = sung_steps(passage, "left", [(o, row[-1]) for o, row in zip(
-                    onsets, rows, strict=True)], chord.harmony)
+                    onsets, rows, strict=True)], wanted)
                 return (f"The tenor moves in the left hand over {chord.harmony.symbol.pretty}: "
                         f"{joined(steps)}; {chord.harmony.root.pretty} stays below it.")
         return ""

@@ -42,6 +42,7 @@ Mode: TypeAlias = Literal[
     "stride",    # root, then chords, the left hand alone
     "time",      # roots and chords in turn, beat by beat
     "break",     # the left hand breaks a chord
+    "tenor",     # the left hand's upper key moves over one that stays
     "over",      # the right hand over a left hand that keeps the root
     "both",      # voicings struck by both hands over a root struck before
     "bell",      # single keys of the right hand over a chord that rings
@@ -160,6 +161,11 @@ class Texture:
     def moves(self) -> bool:
         """Something moves over a chord that stays."""
         return self.motion in ("inner", "inversions", "planed")
+
+    @property
+    def moving_voices(self) -> int:
+        """How many voices move over a chord that stays, where it is told how many."""
+        return self.line.voices if self.line is not None else int(self.motion == "inner")
 
     @property
     def is_chromatic(self) -> bool:

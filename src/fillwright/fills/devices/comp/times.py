@@ -62,6 +62,9 @@ LONG_TAIL = 3
 """Cost of a felt beat that the last tone of a moving voice stands beyond two, or beyond its step
 (design choice)."""
 
+TURNED = 3
+"""Cost of a moving voice that comes back to where it began: it had no goal (design choice)."""
+
 RHYTHM_NAMES = (*NAMES, BLOOM, LATE, UPBEAT, STRIDE, ECHO, RISING, RISING_FAST, HELD, IN_TWO,
                 WALKING, LAST_STEP, f"{IN_TWO}, {LAST_STEP}", *STEPS.values())
 """All that a rhythm of comping may be called."""
@@ -249,28 +252,31 @@ def _steps(setting: CompSetting, line: MovingVoice) -> tuple[Rhythm, ...]:
     """The steps of a moving voice over every chord that takes it and has the time, all equally
     long, the first with the chord; a chord that does not take it is struck where it comes."""
     found: list[Rhythm] = []
-    least = _least_strokes(setting.length / setting.beat) if setting.slow else 0
+    least = _least_strokes(setting.length / setting.beat) if (
+        setting.slow and not line.ends) else 0
     for step, name in STEPS.items():
         if (step < 1 and not setting.slow) or (step == _DOTTED and not (
                 setting.swings and not setting.slow)):
             continue
         rows = _stepped(setting, line, step * setting.beat)
-        for hits in dict.fromkeys(row for row in rows if len(row) >= least):
+        for hits, turns in {row: back for back, row in reversed(rows) if len(row) >= least}.items():
             tail = (hits[-1].duration_quarter / setting.beat) - max(step, Fraction(2))
-            cost = STEPS_COST[step] + LONG_TAIL * max(math.ceil(tail), 0)
+            cost = STEPS_COST[step] + LONG_TAIL * max(math.ceil(tail), 0) + TURNED * turns
             found.append(Rhythm(hits, name, (("steps", cost),) if cost else ()))
     return tuple(sorted(found, key=lambda r: (r.cost, r.onsets)))
 
 
-def _stepped(setting: CompSetting, line: MovingVoice, step: Fraction) -> list[tuple[Hit, ...]]:
-    """The hits of a line's steps: once through, and, where it may turn back, to and fro; two tones
-    there and back, since in turn and in turn again they are a see-saw."""
+def _stepped(setting: CompSetting, line: MovingVoice, step: Fraction
+             ) -> list[tuple[bool, tuple[Hit, ...]]]:
+    """The hits of a line's steps, and whether they turn back: once through, and, where it may turn
+    back, to and fro; two tones there and back, since in turn and in turn again they are a
+    see-saw."""
     task, tones = setting.task, len(line.degrees)
     starts = [setting.opening, *setting.changes]
     ends = [*setting.changes, setting.length]
     goal = task.landing_harmony
     after = [*(setting.harmony_at(start) for start in setting.changes), goal]
-    rows: list[tuple[Hit, ...]] = []
+    rows: list[tuple[bool, tuple[Hit, ...]]] = []
     for turns in (0,) if line.once else (0, 1):
         count = min(tones + turns * 2 * (tones - 1), longest(line))
         onsets: list[Fraction] = []
@@ -280,7 +286,8 @@ def _stepped(setting: CompSetting, line: MovingVoice, step: Fraction) -> list[tu
             stays = fits and last + setting.beat <= end
             onsets += [start + place * step for place in range(count)] if stays else [start]
         if len(onsets) > len(starts):
-            rows.append(tuple(Hit(a, b - a) for a, b in pairwise([*onsets, setting.length])))
+            rows.append((turns > 0, tuple(
+                Hit(a, b - a) for a, b in pairwise([*onsets, setting.length]))))
     return rows
 
 
