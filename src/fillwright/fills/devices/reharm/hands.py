@@ -54,6 +54,7 @@ WEIGHTS = MappingProxyType({
     "wide grip": 2,        # semitone beyond an octave that the right hand spans with an inner key
     "full grip": 6,        # or with two and more: a ninth of four keys is for large hands
     "false melody": 30,    # a lone key over where the tune was is heard as a note of the tune
+    "lopsided": 5,         # key the right hand has, the melody's among them, beyond two more
     "slip of the tune": 10,  # a half step beside where the tune was: it seems to go there
     "colour": 2,           # a tension left out that the level would play
     "taken back": 24,      # a colour that the chord beside it has a half step lower or higher
@@ -61,6 +62,9 @@ WEIGHTS = MappingProxyType({
 
 _GRIP = 3
 """Keys of one hand that lie well in a span beyond an octave, at most."""
+
+_MORE_KEYS = 2
+"""Keys that the right hand may have more than the left: five over one are no chord of two hands."""
 
 _THIRDS, _CLEAR_THIRD = (3, 4), 50
 """Semitones of a third, and D3, from which on it is clear (common practice; the strict table of
@@ -421,6 +425,7 @@ class _Judge:
             cost += WEIGHTS["slip of the tune"]
         grip = hands.right.midis if self._held is None or self._wanted.pedalled else (
             *hands.right.midis, self._held)
+        cost += WEIGHTS["lopsided"] * max(len(grip) - len(hands.left.midis) - _MORE_KEYS, 0)
         if len(grip) > 2:
             width = WEIGHTS["full grip" if len(grip) > _GRIP else "wide grip"]
             cost += width * max(grip[-1] - grip[0] - 12, 0)

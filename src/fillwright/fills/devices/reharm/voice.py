@@ -39,6 +39,7 @@ WEIGHTS = MappingProxyType({
     "top line": 1,         # semitone of the top voice beyond a second
     "bass leap": 8,        # the bass does not take the step its roots would allow
     "same motion": 4,      # outer voices go the same way where the device wants contrary motion
+    "similar motion": 2,   # or where it does not say how they move
     "shape": 3,            # another voicing where the device wants the same one shifted
     "no thirds": 30,       # a left hand that takes no third or tenth where thirds should walk
     "common top": 3,       # semitone the top voice moves where it should stay
@@ -105,6 +106,7 @@ def voice_plan(task: Task, plan: ChordPlan, style: Style) -> Voiced | None:
         terms["what is said"] = _unsaid_costs(layers[index], layers[index + 1],
                                               (helds[index], helds[index + 1]), voices)
         terms["what is said"] += _named_already(plan, index, heard[index])[:, None]
+        terms["what is said"] += _little_new(plan, index + 1, heard[index], heard[index + 1])
     paths = k_best_paths([len(layer) for layer in layers], local, steps)
     if not paths:
         return None
@@ -359,10 +361,7 @@ def _held_back(plan: ChordPlan, option: Option, own: Sequence[int]
 
 def _mask(midis: tuple[int, ...]) -> int:
     """The pitch classes as bits."""
-    bits = 0
-    for midi in midis:
-        bits |= 1 << midi % 12
-    return bits
+    return sum({1 << midi % 12 for midi in midis})
 
 
 def _unsaid_costs(before: list[HandPair], after: list[HandPair],
@@ -388,6 +387,19 @@ def _named_already(plan: ChordPlan, index: int, rows: Sequence[Sequence[int]]
     written = named_classes(plan.events[index].harmony.symbol)
     return np.array([WEIGHTS["nothing new"] * (
         bool(names) and names <= written | {m % 12 for m in row}) for row in rows], dtype=np.int64)
+
+
+def _little_new(plan: ChordPlan, index: int, before: Sequence[Sequence[int]],
+                after: Sequence[Sequence[int]]) -> npt.NDArray[np.int64]:
+    """Costs of keys for an added chord over the bass that stays with which too little is new after
+    the written chord."""
+    event, stays = plan.events[index], _stays(plan, index)
+    cost = WEIGHTS["nothing new"] * (stays and event.added and event.harmony.symbol.bass is not None)
+    old = named_classes(plan.events[index - 1].harmony.symbol)
+    had = [old | {key % 12 for key in row} for row in before]
+    has = [{key % 12 for key in row} for row in after]
+    return np.array([[cost * (len(new - old) < _OWN_OVER_A_BASS) for new in has] for old in had],
+                    dtype=np.int64)
 
 
 def _own_names(plan: ChordPlan, index: int) -> frozenset[int]:
@@ -569,8 +581,9 @@ def _motion_costs(motion: Motion, a: _Layer, b: _Layer) -> Table:
     both = (a.two[:, None] & b.two).astype(np.int64)
     common = WEIGHTS["common top"] * np.abs(top) * both
     found: Table = np.zeros_like(bass)
-    if motion is Motion.CONTRARY:
-        found = WEIGHTS["same motion"] * both * (np.sign(bass) * np.sign(top) > 0)
+    if motion in (Motion.CONTRARY, Motion.SMOOTH):
+        weight = WEIGHTS["same motion" if motion is Motion.CONTRARY else "similar motion"]
+        found = weight * both * (np.sign(bass) * np.sign(top) > 0)
     elif motion is Motion.PARALLEL:
         shapes = [[tuple(m - keys[0] for m in keys) for keys in row.midis] for row in (a, b)]
         found = WEIGHTS["shape"] * np.array([[one != two for two in shapes[1]]
