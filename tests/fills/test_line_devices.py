@@ -116,7 +116,7 @@ def lines() -> tuple[Read, ...]:
             chorus = chorus_of("4/4", key, tempo, melody, chords)
             for level in LEVELS:
                 for task in every_task(chorus, level):
-                    fills = fills_of(task, "line", 8)
+                    fills = fills_of(task, "line", 14)
                     if not isinstance(fills, str):
                         found += [Read(task, fill, tuple(line_of(fill))) for fill in fills]
     return tuple(found)

@@ -19,7 +19,7 @@ _LEAST_SHARE = 0.6
 """Of the notes that a run goes by, in place: nine in ten and more of a take; of another tune one in
 four, in its best stretches half."""
 _SURE_SHARE = 0.75          # of the best run: without one, nothing is told apart
-_MANY = 8                   # notes of a run; of fewer, half may be there by chance
+_MANY = 16                  # notes of a run; of fewer, five in eight may be there by chance
 _IN_PLACE_BEATS = 0.2
 _LEAST_SEC, _LEAST_STROKES = 20.0, 24
 """Less may be an introduction, an ending, a long fill or a place that went wrong (common practice:

@@ -30,49 +30,52 @@ from fillwright.tune.model import Chorus
 __all__ = ["listen", "listen_for_this_tune", "other_keys"]
 
 _ROUNDS = 3
-_SILENCE_BEATS = 1.5        # longer, and what comes is a beginning
-_PICKUP_BEATS = 4.0         # which a pickup is no longer than (common practice)
+_SILENCE_BEATS = 3.0        # longer, and what comes is a beginning (common practice)
 _LEFT_BELOW = 57            # where tracks do not tell: keys under A3 are the left hand's
 
 
-def listen(take: Take, chorus: Chorus) -> tuple[HeardRun, ...]:
-    """The runs of a take through a chorus; () where the tune is not in it."""
+def listen(take: Take, chorus: Chorus, first: int = 0) -> tuple[HeardRun, ...]:
+    """The runs of a take through a chorus; () where the tune is not in it.
+
+    first   the place of the stroke from which on it is listened to
+    """
     line, clock = line_of(chorus), Clock.of(chorus)
     strokes = take.strokes
-    runs = runs_of(follow(strokes, line).pairs, strokes, line)
-    heard = [_hear(run, strokes, line, clock) for run in runs]
+    heard = [_hear(run, strokes, line, clock) for run in _followed(strokes, line, first)]
     return tuple(one if run is one.run else _hear(run, strokes, line, clock)
                  for one, run in zip(heard, joined(heard, strokes, chorus), strict=True))
 
 
 def listen_for_this_tune(take: Take, chorus: Chorus) -> tuple[HeardRun, ...]:
-    """The same without what is of another tune. What lies between a silence and such a run is its
-    own, though the path through the other tune went over it: a pickup."""
+    """The same without what is of another tune. The path through that one goes over the beginning
+    of this: after the silence between them it is listened to once more."""
     every = listen(take, chorus)
     kept = of_this_tune(every, take)
-    if len(kept) == len(every):
+    if kept == every or kept[0] == every[0]:
         return kept
-    line, clock = line_of(chorus), Clock.of(chorus)
-    found: list[HeardRun] = []
-    for one in kept:
-        begun = _begun(one, take.strokes, found[-1].run.last if found else 0, line)
-        found.append(one if begun == one.run.first else _hear(
-            replace(one.run, first=begun, from_quarter=None), take.strokes, line, clock))
-    return tuple(found)
+    begun = _silence_before(kept[0], take.strokes)
+    again = of_this_tune(listen(take, chorus, begun), take) if begun else ()
+    return again if _paired(again) >= _paired(kept) else kept
 
 
-def _begun(heard: HeardRun, strokes: Sequence[Stroke], least: int, line: MelodyLine) -> int:
-    """The first stroke after a silence that is shortly before a run; without one its own first."""
+def _followed(strokes: Sequence[Stroke], line: MelodyLine, first: int) -> list[Run]:
+    own = strokes[first:]
+    return [replace(run, first=run.first + first, last=run.last + first, pairs=tuple(
+        replace(pair, stroke=pair.stroke + first) for pair in run.pairs))
+        for run in runs_of(follow(own, line).pairs, own, line)]
+
+
+def _silence_before(heard: HeardRun, strokes: Sequence[Stroke]) -> int:
+    """The first stroke after the last silence before a run; 0 where there is none."""
     first = heard.run.first
-    at = strokes[first].onset_sec
-    beat_sec = heard.beat.quarter_sec(heard.beat.quarter(at)) * line.beat_quarter
-    for place in range(first, least, -1):
-        before = strokes[place - 1].onset_sec
-        if strokes[place].onset_sec - before > _SILENCE_BEATS * beat_sec:
-            return place
-        if at - before > _PICKUP_BEATS * beat_sec:
-            return first
-    return least if least == 0 else first
+    least = _SILENCE_BEATS * heard.beat.quarter_sec(
+        heard.beat.quarter(strokes[first].onset_sec)) * heard.beat.step_quarter
+    return next((place for place in range(first, 0, -1)
+                 if strokes[place].onset_sec - strokes[place - 1].onset_sec > least), 0)
+
+
+def _paired(runs: Sequence[HeardRun]) -> int:
+    return sum(len(heard.run.pairs) for heard in runs)
 
 
 def other_keys(take: Take, chorus: Chorus) -> tuple[float, float, int]:

@@ -393,13 +393,13 @@ def _little_new(plan: ChordPlan, index: int, before: Sequence[Sequence[int]],
                 after: Sequence[Sequence[int]]) -> npt.NDArray[np.int64]:
     """Costs of keys for an added chord over the bass that stays with which too little is new after
     the written chord."""
-    event, stays = plan.events[index], _stays(plan, index)
-    cost = WEIGHTS["nothing new"] * (stays and event.added and event.harmony.symbol.bass is not None)
+    event = plan.events[index]
+    led = event.added and event.harmony.symbol.bass is not None and _stays(plan, index)
     old = named_classes(plan.events[index - 1].harmony.symbol)
     had = [old | {key % 12 for key in row} for row in before]
     has = [{key % 12 for key in row} for row in after]
-    return np.array([[cost * (len(new - old) < _OWN_OVER_A_BASS) for new in has] for old in had],
-                    dtype=np.int64)
+    return WEIGHTS["nothing new"] * np.array([[led and len(new - one) < _OWN_OVER_A_BASS
+                                               for new in has] for one in had], dtype=np.int64)
 
 
 def _own_names(plan: ChordPlan, index: int) -> frozenset[int]:
