@@ -94,7 +94,9 @@ def test_ninety_milliseconds_of_a_ballad_are_in_time_in_every_sentence() -> None
     """A tenth of a beat: nothing was found there to be mended, and yet it was to be worked on."""
     known = played(arranged("snow"), Wish(jitter_sec=0.002))
     chorus = known.arrangement.chorus
-    gap = next(gap for gap in known.arrangement.gaps if gap.number == 4)
+    # A landing that begins a phrase comes after a breath, a little late of its own.
+    gap = next(one.gap for one in check_take(known.take, chorus).gaps
+               if one.back_late_sec is not None and abs(one.back_late_sec) < 0.01)
     assert gap.landing is not None
     note = [n.onset_quarter for n in chorus.melody].index(gap.landing.onset_quarter)
     event = known.melody[0, note]
@@ -108,7 +110,7 @@ def test_ninety_milliseconds_of_a_ballad_are_in_time_in_every_sentence() -> None
         report = check_take(with_strokes(rest, replace(
             own, onset_sec=own.onset_sec + by, release_sec=own.release_sec + by,
             until_sec=own.until_sec + by)), chorus)
-        heard = next(one for one in report.gaps if one.gap.number == 4)
+        heard = next(one for one in report.gaps if one.gap.number == gap.number)
         assert heard.back_late_sec == pytest.approx(by, abs=0.02)
         assert heard.is_off is is_off
         assert any(one.rule == "landing" for one in heard.findings) is is_off
