@@ -113,7 +113,7 @@ def test_it_is_chosen_on_the_page(browser: Browser, data: Path) -> None:
         page.locator("#drawer summary").first.click()
         sound = page.get_by_label("Sound")
         expect(sound.locator("option")).to_have_text(
-            ["the one that comes along", "Broken", "Noise", "Same"])
+            ["the built-in one", "Broken", "Noise", "Same"])
         expect(page.locator("#piano-folder")).to_have_text(str(data / "soundfonts"))
         sound.select_option("Broken.sf2")
         expect(page.locator(".notice.error")).to_contain_text("not a usable SoundFont")
@@ -129,4 +129,4 @@ def test_it_is_chosen_on_the_page(browser: Browser, data: Path) -> None:
         expect(page.locator("#undo")).to_be_disabled()  # it is no choice of the tune
         page.locator("#drawer summary").first.click()
         expect(sound.locator("option")).to_have_text(
-            ["the one that comes along", "Also", "Broken", "Noise"])
+            ["the built-in one", "Also", "Broken", "Noise"])
