@@ -201,10 +201,17 @@ def spelled_over(harmony: Harmony | None, key: Key, midi: int, rising: bool = Tr
     >>> (seventh,) = analyse([ChordSymbol.parse("G7")], Key.parse("C"))
     >>> str(spelled_over(seventh, Key.parse("C"), 68)), str(spelled_over(None, Key.parse("C"), 68))
     ('Ab4', 'G#4')
+
+    What is foreign to the chord is no F flat, C flat, E sharp or B sharp:
+
+    >>> (home,) = analyse([ChordSymbol.parse("Ebmaj7")], Key.parse("Eb"))
+    >>> str(spelled_over(home, Key.parse("Eb"), 64))
+    'E4'
     """
     if harmony is not None:
         name = harmony.spell(midi % 12)
-        if name.pitch_class == midi % 12:
+        white = harmony.degree_of(midi % 12) is None and name.alter and midi % 12 in _WHITE
+        if name.pitch_class == midi % 12 and not white:
             pitch = nearest_pitch(name, midi)
             if pitch.midi == midi:
                 return pitch
@@ -212,6 +219,7 @@ def spelled_over(harmony: Harmony | None, key: Key, midi: int, rising: bool = Tr
 
 
 _FIFTH, _THIRTEENTH, _LINE = 7, 13, "line"
+_WHITE = frozenset((0, 2, 4, 5, 7, 9, 11))
 
 _FALLBACK_MAJOR = ("1", "b9", "9", "#9", "3", "11", "#11", "5", "b13", "13", "b7", "7")
 _FALLBACK_MINOR = ("1", "b9", "9", "b3", "3", "11", "b5", "5", "b13", "13", "b7", "7")
