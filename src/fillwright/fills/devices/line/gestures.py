@@ -169,7 +169,9 @@ def _sequence(line: Line) -> Found | None:
             gaps = gaps_of(line.onsets[start:start + size])
             if not 0 < abs(moved) <= 5 or gaps_of(line.onsets[two[0]:two[-1] + 1]) != gaps:
                 continue
-            if len({m > 0 for m in moves}) < 2 and len(set(gaps)) < 2 and abs(moved) < 3:
+            on = line.moves[one[-1]]  # from the one to the other
+            if len({m > 0 for m in moves}) < 2 and len(set(gaps)) < 2 and (
+                    abs(moved) < 3 or (abs(on) <= 2 and (on > 0) == (moves[0] > 0))):
                 continue  # a run is no sequence
             if all(like(a, b) for a, b in zip(moves, line.moves[two[0]:two[-1]], strict=True)):
                 return Found((*one, *two), "up" if moved > 0 else "down")
