@@ -104,6 +104,18 @@ def test_the_keys_of_a_line_worked_by_hand() -> None:
     assert all(59 in row for row in keys[0]) and all(57 in row for row in keys[1])
 
 
+def test_nothing_that_stays_is_a_half_step_over_a_line() -> None:
+    """Over the sixths of a minor chord there is no seventh; its third stays over a ninth."""
+    (minor,) = harmonies("Fm7")
+
+    def over(*line: str) -> set[str]:
+        found = line_voicings(minor, line, Player(INTERMEDIATE, MEDIUM), (55, 80), (2, 3))
+        return {d for voicing in found for d in voicing.degrees}
+
+    assert "b3" in over("5", "5", "b6", "6") and "b7" not in over("5", "5", "b6", "6")
+    assert "b3" in over("9", "9", "1")
+
+
 def test_a_moving_voice_has_a_time_of_its_own() -> None:
     """It begins with the chord, its steps are equally long, and the last has room: in four beats of
     swing seventh to sixth after one, one and a half, two or three beats, or there and back, not to

@@ -210,8 +210,11 @@ def line_voicings(harmony: Harmony, line: tuple[str, ...], player: Player,
     voices   least and greatest number of keys
     """
     c = colours(harmony, player.level.voicing.palette)
-    pool = [d for d in c.all_but_root
-            if degree_pitch_class(d) not in {degree_pitch_class(x) for x in line}
+    taken = {degree_pitch_class(x) for x in line}
+    stays = harmony.symbol.quality == "dominant"  # its seventh stands over its thirteenth
+    over = set() if stays else {(pc + 1) % 12 for pc in taken}
+    pool = [d for d in c.all_but_root if degree_pitch_class(d) not in taken
+            and (d == harmony.third or degree_pitch_class(d) not in over)
             and all(compatible((d, x)) for x in line)]
     forms = [VoicingForm(KIND, (line[0], *row)) for count in range(voices[0] - 1, voices[1])
              for others in combinations(pool, count) for row in permutations(others)]
