@@ -161,7 +161,8 @@ def test_a_chord_on_the_way_has_the_notes_its_neighbours_share(by: Interval) -> 
 @pytest.mark.parametrize(("here", "goal", "key", "refused"), [
     ("Ab7", "G7", "C minor", "Cm6"), ("Ab7", "Ab7", "C minor", "Cm6"),
     ("Ab7", "Ab7", "C minor", "Cm7"), ("Cm7", "F7", "G", "G6"), ("Cm7", "F7", "G", "Gmaj7"),
-    ("Am7", "D7", "F", "Dm7"), ("Gm7b5", "Gm7b5", "Eb", "Bbm7")])
+    ("Am7", "D7", "F", "Dm7"), ("Gm7b5", "Gm7b5", "Eb", "Bbm7"),
+    ("Eb7sus4", "Eb7", "Ab", "Bbm7")])
 def test_what_a_place_does_not_take(here: str, goal: str, key: str, refused: str) -> None:
     found = names_at(between(here, goal, key), "")
     assert found

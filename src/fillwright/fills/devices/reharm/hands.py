@@ -52,7 +52,7 @@ WEIGHTS = MappingProxyType({
     "mud": 6,              # semitone below the strict low interval limits
     "low third": 4,        # semitone of a third's lower key below D3, where thirds grow thick
     "wide grip": 2,        # semitone beyond an octave that the right hand spans with an inner key
-    "full grip": 6,        # or with two and more: a ninth of four keys is for large hands
+    "full grip": 20,       # or with two and more: a ninth of four keys is for large hands
     "false melody": 30,    # a lone key over where the tune was is heard as a note of the tune
     "lopsided": 5,         # key the right hand has, the melody's among them, beyond two more
     "slip of the tune": 10,  # a half step beside where the tune was: it seems to go there

@@ -141,6 +141,9 @@ def _written_again(place: Place, chords: Sequence[Harmony]) -> bool:
     if low_class(first) == low_class(place.here) and {
             sounds_as(first), sounds_as(place.here)} <= set("ho"):
         return True
+    if place.here.third == "4" and sounds_as(first) == "m" and first.symbol.bass is None and (
+            first.root.pitch_class - place.here.root.pitch_class) % 12 == _FIFTH:
+        return True  # a suspended dominant is its II over its root
     new = _tones(first) - _sounding(place.here)
     if is_two_of(first, place.goal if len(chords) == 1 else chords[1]) and (
             len(chords) > 1 or sounds_as(place.here) == "7"):

@@ -60,10 +60,10 @@ STILL: tuple[Move, ...] = (
             "{x}, the IV over the fifth of {key}, does the work of a dominant without its "
             "third{guides}.", level=INTERMEDIATE),
         Way("4:@1", Root.GOAL, (on.goal_dominant, on.leads_to_major),
-            "{x} stands over the root of {goal} already, and its upper tones fall into {goal} "
+            "{x} stands over the root of {goal} already, and its other tones lead into {goal} "
             "while the bass waits.", motion=Motion.PEDAL, taste=6),
         Way("4:m@1", Root.GOAL, (on.goal_dominant, on.leads_to_minor),
-            "{x} stands over the root of {goal} already, and its upper tones fall into {goal} "
+            "{x} stands over the root of {goal} already, and its other tones lead into {goal} "
             "while the bass waits.", motion=Motion.PEDAL, taste=6),
         Way("2:m7@5 5:7b9", Root.GOAL, (on.goal_major, on.goal_tonic, ~on.here_its_five),
             "{x} stands over the root of {y} already: the bass waits there for {goal}.",
