@@ -114,6 +114,8 @@ def price(way: tuple[dict[int, int], ...], down: list[dict[int, bool]], size: st
         total += sum(cost // len(pairs) for cost in terms.values())
         if len(pairs) > 1 and set(before) == set(fingers) and not kept:
             total += sum(12 for midi in before if before[midi] != fingers[midi])
+        if len(pairs) == 1:             # one key again, slowly
+            total += sum(10 for one, two in pairs if one == two and before[one] != fingers[two])
         if kept:                        # a hand that is held does not turn
             total += sum(16 for one, two in pairs
                          if (fingers[two] - before[one]) * (two - one) < 0)
@@ -277,6 +279,16 @@ def test_no_time_to_jump() -> None:
     stride = [(Fraction(0), Fraction(1), 36), *chord((60, 64, 67), Fraction(1), Fraction(1))]
     assert finger_part(stride, "left", "medium", 0.6) is not None
     assert finger_part(stride, "left", "medium", 0.2) is None
+
+
+def test_a_key_struck_again_keeps_its_finger_unless_it_is_drummed() -> None:
+    """Down an octave over a C sharp that comes twice: half a second apart the thumb strikes both
+    and the third finger passes over; an eighth of a second apart another finger takes
+    the second."""
+    down = line([68, 64, 61, 61, 58, 54, 53])
+    slow, drummed = (finger_part(down, "right", "medium", seconds) for seconds in (1.0, 0.25))
+    assert slow == (5, 2, 1, 1, 3, 2, 1)
+    assert drummed == (5, 2, 1, 5, 3, 2, 1)
 
 
 def test_a_rest_frees_the_hand() -> None:

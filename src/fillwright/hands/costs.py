@@ -43,6 +43,8 @@ WEIGHTS = MappingProxyType({
                              # practice: a hand that is held does not turn)
     "beyond_limit": 20,      # per unit outside the practical limits (B13: 10 points)
     "changed_finger": 2,     # one key again with another finger (B15: 1 point)
+    "changed_at_leisure": 10,  # and that with time for one finger to strike again (common
+                               # practice: fingers change on one key where it is drummed)
     "changed_in_chord": 12,  # each key of a chord struck again with other fingers (common
                              # practice: a repeated chord keeps its fingers)
 })

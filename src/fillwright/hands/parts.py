@@ -34,6 +34,10 @@ _Table = npt.NDArray[np.int64]
 LIFT_SECONDS = 0.15
 """A silence this long before the next stroke frees the hand from legato (common practice)."""
 
+_DRUMMED_SEC = 0.14
+"""A key that comes again sooner is struck by fingers in turn; else one finger repeats it, up to
+seven times a second (common practice)."""
+
 _BASS_BELOW = 48  # C3
 _LINE_STEP = 4  # semitones within which two single keys belong to one line
 
@@ -61,7 +65,8 @@ class _Event:
              octaves share their answer
     held     for each key its place in the event before, where it was down already, else -1
     fixed    for each key the finger it must take, or 0
-    free     the hand lands afresh: no legato from the event before
+    move     how the hand comes from the event before: "bound", legato; "free", it lands afresh;
+             "drummed", one key again too soon for one finger
     bass     a lone low note of the left hand, which is not for the thumb
     rolled   the chord is rolled and may exceed the reach
     """
@@ -69,7 +74,7 @@ class _Event:
     midis: tuple[int, ...]
     held: tuple[int, ...]
     fixed: tuple[int, ...]
-    free: bool
+    move: str
     rolled: bool
     bass: bool = False
 
@@ -162,7 +167,8 @@ def _events(notes: Sequence[PartNote], hand: str, size: str, seconds_per_quarter
         events.append(_Event(
             midis, tuple(before.index(key) if key in kept else -1 for key in midis),
             tuple((kept[key] if key in kept else down_next[key])[1] for key in midis),
-            bool(events) and (start - last_end) * seconds_per_quarter >= LIFT_SECONDS,
+            _move(midis == before, (start - last_start) * seconds_per_quarter,
+                  (start - last_end) * seconds_per_quarter) if events else "bound",
             not rolled.isdisjoint(by_key.values())))
         struck_all.append([by_key.get(key, -1) for key in midis])
         down = kept | down_next
@@ -171,6 +177,13 @@ def _events(notes: Sequence[PartNote], hand: str, size: str, seconds_per_quarter
         lone = [_lone_bass(events, i, 12 * octaves) for i in range(len(events))]
         events = [replace(e, bass=True) if b else e for e, b in zip(events, lone, strict=True)]
     return tuple(events), struck_all
+
+
+def _move(same: bool, since_sec: float, lifted_sec: float) -> str:
+    """How a hand comes to keys, the same or not, after a stroke and a silence that long."""
+    if same and since_sec < _DRUMMED_SEC:
+        return "drummed"
+    return "free" if lifted_sec >= LIFT_SECONDS else "bound"
 
 
 def _lone_bass(events: Sequence[_Event], place: int, lift: int) -> bool:
@@ -230,7 +243,7 @@ def _solve(events: tuple[_Event, ...], size: str) -> _Solved | None:
         if i:
             steps.append({"cost": _joined(layers[i - 2] if wide[i - 1] else None,
                                           layers[i - 1], layer, events[i].held,
-                                          events[i].free, wide[i], size)})
+                                          events[i].move, wide[i], size)})
     paths = k_best_paths(sizes, local, steps)
     if not paths:
         return None
@@ -243,7 +256,7 @@ def _solve(events: tuple[_Event, ...], size: str) -> _Solved | None:
 
 def _remembering(events: tuple[_Event, ...]) -> list[bool]:
     """Whether a state remembers the finger before: in the middle of three single notes."""
-    joined = [i > 0 and not events[i].free
+    joined = [i > 0 and events[i].move != "free"
               and len(events[i - 1].midis) == len(events[i].midis) == 1
               for i in range(len(events))]
     return [joined[i] and i + 1 < len(events) and joined[i + 1] for i in range(len(events))]
@@ -257,7 +270,7 @@ def _itemised(events: tuple[_Event, ...], layers: list[_Layer], chosen: list[int
         for term, cost in layer.options[chosen[i]].costs:
             costs[term] += cost
         if i:
-            table = _step(layers[i - 1], layer, events[i].held, events[i].free, size)
+            table = _step(layers[i - 1], layer, events[i].held, events[i].move, size)
             for term, paid in zip(TERMS, table[:, chosen[i - 1], chosen[i]], strict=True):
                 costs[term] += int(paid)
             if wide[i - 1]:
@@ -288,7 +301,7 @@ def _pair_table(distance: int, first_black: bool, second_black: bool, size: str,
 
 
 @FINGERS.keep
-def _step(before: _Layer, after: _Layer, held: tuple[int, ...], free: bool, size: str
+def _step(before: _Layer, after: _Layer, held: tuple[int, ...], move: str, size: str
           ) -> _Table:
     """Costs between two onsets: (terms, options before, options after).
 
@@ -303,11 +316,11 @@ def _step(before: _Layer, after: _Layer, held: tuple[int, ...], free: bool, size
     for left, struck in pairs:
         one, two = before.midis[left], after.midis[struck]
         single = len(before.midis) == len(after.midis) == 1
-        if free and one != two and not (single and abs(two - one) <= _STAYS):
+        if move == "free" and one != two and not (single and abs(two - one) <= _STAYS):
             continue
         table = _pair_table(ruler(two) - ruler(one), is_black(one), is_black(two), size,
                             len(pairs) == 1)
-        if free and one != two:
+        if move == "free" and one != two:
             table = table // 2
         total += table[:, fingers_before[:, left, None] - 1, fingers_after[None, :, struck] - 1]
     if len(pairs) > 1:
@@ -317,6 +330,11 @@ def _step(before: _Layer, after: _Layer, held: tuple[int, ...], free: bool, size
             if same_chord and left == struck:
                 other = fingers_before[:, left, None] != fingers_after[None, :, struck]
                 total[_SAME_FINGER][other] += WEIGHTS["changed_in_chord"]
+    elif move != "drummed":
+        for left, struck in pairs:
+            if before.midis[left] == after.midis[struck]:
+                other = fingers_before[:, left, None] != fingers_after[None, :, struck]
+                total[_SAME_FINGER][other] += WEIGHTS["changed_at_leisure"]
     if any(kept >= 0 for kept in held):
         for left, struck in pairs:
             way = after.midis[struck] - before.midis[left]
@@ -354,13 +372,13 @@ def _change(first: _Layer, middle: _Layer, third: _Layer, size: str) -> _Table:
 
 @FINGERS.keep
 def _joined(first: _Layer | None, before: _Layer, after: _Layer, held: tuple[int, ...],
-            free: bool, spread: bool, size: str) -> _Table:
+            move: str, spread: bool, size: str) -> _Table:
     """Step costs summed, (states before, states after).
 
     first    the layer the states before remember, outermost in their order, or None
     spread   whether the states after remember `before`
     """
-    plain: _Table = _step(before, after, held, free, size).sum(axis=0)  # (before, after)
+    plain: _Table = _step(before, after, held, move, size).sum(axis=0)  # (before, after)
     if first is None:
         table = plain[None]
     else:
