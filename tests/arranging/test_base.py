@@ -260,3 +260,12 @@ def test_a_chord_that_comes_back_for_a_beat_is_passed_by_after_an_added_one() ->
     assert starts(3, passing=True) == [4]
     assert starts(3, passing=False) == [3, 4]
     assert starts(2, passing=True) == [2, 4]  # two beats are a chord
+
+
+def test_after_a_fill_that_ends_between_eighths_the_left_hand_waits_for_the_beat() -> None:
+    chorus = chorus_of("4/4", "C", 132, [("C5", F(9, 4)), ("E5", F(3, 4)), ("D5", 1), ("F5", 4)],
+                       [("C", 4), ("Dm7", 4)])
+    plan = base_plan(chorus, player_of("intermediate", "medium"))
+    starts = [portion.onset_quarter for portion in portions(plan, Stretch(F(9, 4), F(8)))]
+    assert starts == [3, 4]
+    assert portions(plan, Stretch(F(5, 2), F(8)))[0].onset_quarter == F(5, 2)

@@ -33,6 +33,8 @@ from fillwright.tune.model import Chorus, SoundingNote
 
 __all__ = ["Help", "Portion", "Stretch", "left_hand", "passed_until", "portions", "untold"]
 
+_EIGHTH = Fraction(1, 2)
+
 _CONTENT = 50
 """A texture with a figure up to this cost needs no other to stand in."""
 
@@ -89,7 +91,8 @@ class Portion:
 
 def portions(plan: BasePlan, stretch: Stretch) -> list[Portion]:
     """The chords of a stretch, cut at bar lines; a scrap of an old chord under the notes
-    that lead to the next one is left out (the melody alone)."""
+    that lead to the next one is left out (the melody alone), and so is what comes of one before
+    the next beat where the fill ends between two eighths."""
     found: list[Portion] = []
     chorus, passed = plan.chorus, passed_until(plan.chorus, stretch)
     first = bisect_right(chorus.bars, stretch.onset_quarter, key=lambda bar: bar.onset_quarter)
@@ -106,6 +109,11 @@ def portions(plan: BasePlan, stretch: Stretch) -> list[Portion]:
             if start >= end or harmony is None:
                 continue
             begun = start > span.onset_quarter and start == stretch.onset_quarter
+            if begun and (bar.end_quarter - start) % _EIGHTH:
+                beat = bar.meter.beat_quarter
+                start = bar.end_quarter - (bar.end_quarter - start) // beat * beat
+                if start >= end:
+                    continue
             if end <= passed or (begun and end - start < bar.meter.beat_quarter
                                  and start != bar.onset_quarter):
                 continue

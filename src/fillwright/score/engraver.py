@@ -41,7 +41,7 @@ _CLEF_UNITS = 120
 _SPREAD = 0.33
 """What a length adds to the space of a note where no line is stretched to the edge. On a page lines
 are stretched by a quarter to a half over what the engraver's own 0.25 gives; this is as wide."""
-_FULL = 0.66
+_FULL = 0.78
 """Of the room on pages: what fills less is set closer, if that saves a page (design
 choice)."""
 _TALLEST = 60000
