@@ -20,13 +20,14 @@ def _finger(name: str, y: int) -> str:
             f'<tspan font-size="253px">{name[-1]}</tspan></text></g>')
 
 
-def _tops(apart: int, side: str, staff: int) -> list[float]:
-    """Where two fingers of a stroke come to stand, upper one first; two staves `apart`."""
+def _tops(apart: int, side: str, staff: int, more: str = "") -> list[float]:
+    """Where two fingers of a stroke come to stand, upper one first, and `more` of them; two
+    staves `apart`."""
     lower = 1600 + apart
     at = {("B", 1): 1700, ("A", 2): lower - 300}[side, staff]
     system = etree.fromstring(
         f'<svg xmlns="{SVG}"><g class="system"><g class="measure">{_staff(1000)}{_staff(lower)}'
-        f'{_finger(f"fing{side}{staff}-3", at)}{_finger(f"fing{side}{staff}-4", at + 220)}'
+        f'{_finger(f"fing{side}{staff}-3", at)}{_finger(f"fing{side}{staff}-4", at + 220)}{more}'
         '</g></g></svg>')[0]
     place_line(system, {}, 270, 4000)
     return [float(text.get("y", "0")) for text in system.iter(f"{{{SVG}}}text")]
@@ -43,6 +44,11 @@ def test_fingers_without_room_do_not_go_on_to_the_other_hands_staff() -> None:
     assert upper < lower < 1000
     upper, lower = _tops(350, "A", 2)
     assert 2550 < upper < lower
+
+
+def test_fingers_of_one_stroke_that_come_above_the_staff_stand_in_the_order_of_its_notes() -> None:
+    upper, lower, top = _tops(350, "B", 1, _finger("fingA1-5", 800))
+    assert top < upper < lower < 1000
 
 
 def test_signs_in_chord_symbols_are_upright_and_taller_than_a_capital() -> None:

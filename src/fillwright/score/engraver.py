@@ -204,7 +204,9 @@ def engrave_copy(asked: Copy) -> Engraving:
             return closer
     better = _breaks_for_turning(lines, bars, breaks, style.paper)
     if better != breaks:
-        breaks, lines = better, laid(better)
+        turned = laid(better)
+        if _pages_of(turned, style, better) <= _pages_of(lines, style, breaks):
+            breaks, lines = better, turned
     drawn = lines.drawn
     _write_composer(drawn[0], heading.composer, music, 0.9 * _TEXT_UNITS * style.unit)
     pages = pages_of(drawn, lines.extents, style.paper,
@@ -259,6 +261,12 @@ def _half_empty(lines: _Laid, style: PageStyle) -> int:
             and closer.least / paper.least * high <= room):
         return len(shares)
     return 0
+
+
+def _pages_of(lines: _Laid, style: PageStyle, breaks: Sequence[int]) -> int:
+    """How many pages they take."""
+    return len(shares_of(lines.drawn, lines.extents, style.paper,
+                         [lines.free_sec[bar] for bar in breaks])[0])
 
 
 def _breaks_for_turning(lines: _Laid, bars: Bars, breaks: list[int], paper: Paper) -> list[int]:

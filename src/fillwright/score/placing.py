@@ -290,37 +290,46 @@ def _clear_parts(ink: Sequence[Area], sky: Sky) -> Iterator[tuple[float, float]]
 # --- fingers ----------------------------------------------------------------------------
 
 
+_Columns = dict[tuple[str, int], list[list[Element]]]
+"""Fingers by side ("A" above, "B" below) and staff."""
+
+
 def _fingers(groups: Sequence[Element], bands: Sequence[Area], sky: Sky, step: float) -> None:
     """Fingers of one stroke in a column over (or under) its notes, the nearest ones first; on the
-    other side of their staff where they would have to go on to the other hand's."""
-    columns: dict[tuple[str, int], list[list[Element]]] = {}
+    other side of their staff where they would have to go on to the other hand's. Those from below
+    then stand in one column with what is above the same notes."""
+    columns: _Columns = {}
     for group in sorted(groups, key=_x):
         named = _FINGER.match(group.get("id", ""))
-        if named is None or int(named[2]) > len(bands):
-            continue
-        row = columns.setdefault((named[1], int(named[2])), [])
-        if row and _x(group) - _x(row[-1][0]) < _SAME_COLUMN:
-            row[-1].append(group)
-        else:
-            row.append([group])
-    for (side, staff), row in sorted(columns.items()):
+        if named is not None and int(named[2]) <= len(bands):
+            _join([group], columns.setdefault((named[1], int(named[2])), []))
+    for side, staff in sorted({("A", staff) for _, staff in columns} | set(columns), reverse=True):
         above = bands[staff - 2] if staff > 1 else None
         below = bands[staff] if staff < len(bands) else None
-        for column in row:
+        for column in columns.get((side, staff), []):
             for group in column:
                 shift(group, _x(column[0]) - _x(group), 0)
             _stack(column, side, bands[staff - 1], step)
             areas = [area for group in column for area in _ink(group)]
+            if (side == "B" and below is not None
+                    and around(areas).bottom + sky.fall(areas, _FINGER_AIR) > below.top):
+                _join(column, columns.setdefault(("A", staff), []))
+                continue
             free = side
             if (side == "A" and above is not None
                     and around(areas).top - sky.rise(areas, _FINGER_AIR) < above.bottom):
                 free = "B"
-            elif (side == "B" and below is not None
-                    and around(areas).bottom + sky.fall(areas, _FINGER_AIR) > below.top):
-                free = "A"
-            if free != side:
                 _stack(column, free, bands[staff - 1], step)
             (_rise if free == "A" else _fall)(column, sky, _FINGER_AIR)
+
+
+def _join(column: list[Element], row: list[list[Element]]) -> None:
+    """Put fingers with those of the same stroke, if there are any."""
+    for other in row:
+        if abs(_x(column[0]) - _x(other[0])) < _SAME_COLUMN:
+            other.extend(column)
+            return
+    row.append(column)
 
 
 def _stack(column: list[Element], side: str, band: Area, step: float) -> None:
