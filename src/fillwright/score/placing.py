@@ -40,6 +40,9 @@ _LABEL_AIR = 75
 _COUNT_AIR = 110
 _FINGER_AIR = 60
 """As much as a tenuto needs beside a figure, which it would underline."""
+_SQUEEZED = ((0, _FINGER_AIR), (0, 35), (-40, 35), (40, 35))
+"""How far aside, and with how much air, a column of fingers may stand between the staves: the first
+that has room there."""
 _FINGER_STEP = 222
 _SAME_COLUMN = 60
 _OFF_STAFF = 60
@@ -311,9 +314,15 @@ def _fingers(groups: Sequence[Element], bands: Sequence[Area], sky: Sky, step: f
                 shift(group, _x(column[0]) - _x(group), 0)
             _stack(column, side, bands[staff - 1], step)
             areas = [area for group in column for area in _ink(group)]
-            if (side == "B" and below is not None
-                    and around(areas).bottom + sky.fall(areas, _FINGER_AIR) > below.top):
-                _join(column, columns.setdefault(("A", staff), []))
+            if side == "B" and below is not None:
+                squeezed = _between(areas, sky, below.top)
+                if squeezed is None:
+                    _join(column, columns.setdefault(("A", staff), []))
+                    continue
+                aside, air = squeezed
+                for group in column:
+                    shift(group, aside, 0)
+                _fall(column, sky, air)
                 continue
             free = side
             if (side == "A" and above is not None
@@ -321,6 +330,16 @@ def _fingers(groups: Sequence[Element], bands: Sequence[Area], sky: Sky, step: f
                 free = "B"
                 _stack(column, free, bands[staff - 1], step)
             (_rise if free == "A" else _fall)(column, sky, _FINGER_AIR)
+
+
+def _between(areas: Sequence[Area], sky: Sky, lowest: float) -> tuple[float, float] | None:
+    """How far aside fingers go, and with how much air, so that they stand above the staff below;
+    None where there is no room for them."""
+    for aside, air in _SQUEEZED:
+        moved = [area.moved(aside, 0) for area in areas]
+        if around(moved).bottom + sky.fall(moved, air) <= lowest:
+            return aside, air
+    return None
 
 
 def _join(column: list[Element], row: list[list[Element]]) -> None:
