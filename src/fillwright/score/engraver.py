@@ -86,7 +86,7 @@ class PageStyle:
     stretch_from: float = 0.5
     in_one_line: bool = False
     least: int = 55
-    most: int = 420
+    most: int = 480
 
     @property
     def music(self) -> float:

@@ -20,7 +20,7 @@ PAPERS: Mapping[str, tuple[int, int]] = MappingProxyType({"A4": (2100, 2970),
 """Width and height in tenths of a millimetre (ISO 216; ANSI/ASME Y14.1, 8.5 by 11 inches; half the
 width of A4, long enough for a tune, to be read on a screen)."""
 _PHONE_BARS, _PHONE_LINES, _PHONE_MARGIN, _PHONE_FOOT, _PHONE_AIR = 2, 40, 40, 110, 200
-_LARGE_UNIT = 9.6
+_LARGE_UNIT, _LARGE_AIR = 9.6, 600
 _SMALL_UNIT, _MORE_LINES, _SMALL_MARGIN, _SMALL_AIR = 6.0, 4, 100, 38
 """A staff 4.8 mm high, as in a pocket score; the usual one has 6."""
 _COUNTS_SENTENCE = "  Counts below the staff: say them aloud, those in ( ) silently."
@@ -77,7 +77,8 @@ class Printing:
                            systems=_PHONE_LINES, margin_top=_PHONE_MARGIN,
                            margin_side=_PHONE_MARGIN, margin_bottom=_PHONE_FOOT, most=_PHONE_AIR)
         if self.large:
-            return replace(page, unit=_LARGE_UNIT, least_unit=_LARGE_UNIT, bars_per_line=3)
+            return replace(page, unit=_LARGE_UNIT, least_unit=_LARGE_UNIT, bars_per_line=3,
+                           most=_LARGE_AIR)
         if self.saving:
             return replace(page, unit=_SMALL_UNIT, systems=base.systems + _MORE_LINES,
                            margin_top=_SMALL_MARGIN, margin_side=_SMALL_MARGIN, least=_SMALL_AIR)
