@@ -17,6 +17,7 @@ from fillwright.score import (
     PageStyle,
     drawn_on,
     engrave_musicxml,
+    engraver,
     part_signs,
     placing,
     shift,
@@ -491,3 +492,13 @@ def test_widths_of_text() -> None:
     assert text_width("0", 100) == pytest.approx(50)
     assert text_width("00", 100) == pytest.approx(100)
     assert float(Fraction(text_width("", 100))) == 0
+
+
+def test_no_page_more_for_the_sake_of_turning(monkeypatch: pytest.MonkeyPatch) -> None:
+    view = to_musicxml(swing_tune(), view=True)
+    plain = engraver.engrave_here(view)
+    monkeypatch.setattr(engraver, "_breaks_for_turning",
+                        lambda lines, bars, breaks, paper: list(range(1, len(bars.widths))))
+    turned = engraver.engrave_here(view)
+    assert [page.count('class="system"') for page in turned.pages] == [
+        page.count('class="system"') for page in plain.pages]
