@@ -20,7 +20,7 @@ from fillwright.score.handdrawing import (
     write,
 )
 from fillwright.score.ink import around, drawn_on
-from fillwright.score.labels import LABEL_ID
+from fillwright.score.labels import LABEL_ID, write_words
 from fillwright.score.moving import shift
 from fillwright.score.placing import Extent
 
@@ -68,6 +68,7 @@ def with_hands(line: Extent, pictures: Mapping[str, Sequence[Picture]], right_ed
             write(group, 0, 0, one.number, _NUMBER_SIZE, font_weight="bold")
         draw_picture(group, _NUMBER if one.number else 0, 0, one.picture)
         _enlarge(group)
+        _sign(group)
         shift(group, _SCALE * one.left, top)
     rows = placed[-1].row + 1
     return replace(line, bottom=line.bottom + _AIR + _SCALE * (
@@ -95,3 +96,10 @@ def _enlarge(group: Element) -> None:
             if element.get(name) is not None:
                 element.set(name, f"{_SCALE * float(element.get(name, '0')):.0f}"
                             + ("px" if name == "font-size" else ""))
+
+
+def _sign(group: Element) -> None:
+    """The flats and sharps of chord names as those above the staff."""
+    for text in [*group.iter(f"{_SVG}text")]:
+        words, text.text = text.text or "", None
+        write_words(text, words, float(text.get("font-size", "0").removesuffix("px")))
