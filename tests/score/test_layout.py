@@ -5,6 +5,7 @@ from __future__ import annotations
 import itertools
 from dataclasses import replace
 from fractions import Fraction
+from importlib import import_module
 
 import pytest
 from hypothesis import given
@@ -17,7 +18,6 @@ from fillwright.score import (
     PageStyle,
     drawn_on,
     engrave_musicxml,
-    engraver,
     part_signs,
     placing,
     shift,
@@ -495,6 +495,7 @@ def test_widths_of_text() -> None:
 
 
 def test_no_page_more_for_the_sake_of_turning(monkeypatch: pytest.MonkeyPatch) -> None:
+    engraver = import_module("fillwright.score.engraver")
     view = to_musicxml(swing_tune(), view=True)
     plain = engraver.engrave_here(view)
     monkeypatch.setattr(engraver, "_breaks_for_turning",

@@ -393,7 +393,7 @@ def _above(of: Mapping[str, list[Element]], names: Mapping[str, str], size: floa
     level -= _Labels(of.get("gap", []), names, size, right_edge).place(level, sky)
     for tempo in of.get("tempo", []):
         shift(tempo, band.left - _x(tempo), level - _y(tempo))
-        _rise([tempo], sky, _LABEL_AIR)
+        _rise([tempo], sky, _ROW_AIR)
     for number in of.get("mNum", []):
         _rise([number], sky)
 
