@@ -15,8 +15,10 @@ from fillwright.theory import analyse
 pytestmark = pytest.mark.slow
 
 
-def singles(row: str, key: str = "C", level: Level = ADVANCED) -> set[str]:
-    """The single chords that may come in the place of ``*`` in ``"Dm7 G7 * F7 Em7"``."""
+def singles(row: str, key: str = "C", level: Level = ADVANCED,
+            own: frozenset[tuple[int, str]] = frozenset()) -> set[str]:
+    """The single chords that may come in the place of ``*`` in ``"Dm7 G7 * F7 Em7"``; `own` are
+    those that the tune has between the two in another place."""
     names = row.split()
     at = names.index("*")
     heard = analyse([ChordSymbol.parse(name) for name in names if name != "*"], Key.parse(key))
@@ -24,7 +26,7 @@ def singles(row: str, key: str = "C", level: Level = ADVANCED) -> set[str]:
     before, here, goal, after = (None if not 0 <= i < len(heard) else heard[i]
                                  for i in (at - 2, at - 1, at, at + 1))
     assert here is not None and goal is not None
-    found = options(Place(here, goal, before=before, after=after), None, level)
+    found = options(Place(here, goal, before=before, after=after, own=own), None, level)
     return {str(o.chords[0].symbol) for o in found if len(o.chords) == 1}
 
 
@@ -36,6 +38,12 @@ def singles(row: str, key: str = "C", level: Level = ADVANCED) -> set[str]:
     ("Cm7 F7 * Bbm7 Eb7", "Bbmaj7", "Bb"),  # or into the II of another key
     ("Dm7 G7 * Am7 Dm7", "Cmaj7", "C"),     # V, I, VI
     ("Cmaj7 Dm7 * Em7 A7", "G7", "C"),      # II, V, and the III in the place of the tonic
+    ("C G7 * F C", "Cmaj7", "C"),           # V, I, and the IV before I comes again
+    ("Dm E7 * Dm Am", "Am7", "Am"),         # the same in minor
+    ("Am D7 * Em C", "Gmaj7", "G"),         # V, I, VI
+    ("Dm7 G7 * E7 Am7", "Cmaj7", "C"),      # home, and the dominant of the VI
+    ("G7 Am7 * Am7 Dm7", "D7", "Am"),       # the IV of the Dorian mode, and back
+    ("Dm7 Am7 * Fmaj7 G7", "E7", "C"),      # the dominant of the VI goes on to the IV
 ])
 def test_what_real_changes_do(row: str, chord: str, key: str) -> None:
     assert chord in singles(row, key), sorted(singles(row, key))
@@ -45,9 +53,30 @@ def test_what_real_changes_do(row: str, chord: str, key: str) -> None:
     ("Dm7 G7 * C Am7", "Dm7", "C"),     # a cadence goes back to its II
     ("Dm7 G7 * Dm7 G7", "Cmaj7", "C"),  # home between its dominant and its II
     ("F Cmaj7 * G7 C", "F6", "C"),      # what has just been left
+    ("Dm7 G7 * F7 C7", "Cmaj7", "C"),   # home between V and IV of a blues
+    ("F C * C F", "Fmaj7", "C"),        # the next chord given away
 ])
 def test_what_stays_forbidden(row: str, chord: str, key: str) -> None:
     assert chord not in singles(row, key)
+
+
+@pytest.mark.parametrize(("row", "chord", "symbol"), [
+    ("F C * G7 C", (11, "7"), "B7"),       # what no device gives
+    ("C F * C7 Dm7", (4, "7"), "E7"),      # and leads nowhere by itself
+    ("F C * C F", (5, "M"), "Fmaj7"),      # to and fro
+    ("Dm7 G7 * F7 C7", (0, "M"), "Cmaj7"),
+])
+def test_what_the_tune_has_elsewhere_may_stand_there(row: str, chord: tuple[int, str],
+                                                     symbol: str) -> None:
+    assert symbol not in singles(row)
+    assert symbol in singles(row, own=frozenset((chord,)))
+
+
+@pytest.mark.parametrize(("row", "chord"), [("C G7 * G7 C", (0, "M")), ("C G7 * Dm7 G7", (0, "M"))])
+def test_home_between_dominants_is_no_way_of_any_tune(row: str, chord: tuple[int, str]) -> None:
+    """V I V, and home before a new II V: whatever the tune does in another place."""
+    assert not {name for name in singles(row, own=frozenset((chord,))) if name.startswith("C")
+                and not name.startswith("C#")}
 
 
 @pytest.mark.parametrize("chord", ["A7alt", "A7b9"])

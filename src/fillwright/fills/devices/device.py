@@ -20,13 +20,16 @@ from typing import Protocol
 
 from fillwright.exact import Fraction
 from fillwright.fills.draft import Draft, DraftChord, DraftNote
-from fillwright.fills.situation import Situation
+from fillwright.fills.situation import Habits, Situation, printed_chord
 from fillwright.theory.chordtext import parse_chord
 from fillwright.theory.harmony import Harmony, analyse
 from fillwright.theory.key import Key
 from fillwright.theory.pitch import Interval, Pitch
 
 __all__ = ["Device", "Example", "FillPassage", "passage_of"]
+
+
+NO_HABITS = Habits((), ())
 
 
 @dataclass(frozen=True, slots=True)
@@ -42,6 +45,7 @@ class FillPassage:
     beat_quarter, beat, bar_beats   the felt beat, the beat the gap opens on (1 = downbeat), and
                       how many a bar has
     phrase            the melody before: (onset, MIDI number), the held note last
+    habits            what the tune itself does between its chords
     """
 
     chords: tuple[DraftChord, ...]
@@ -56,6 +60,7 @@ class FillPassage:
     beat: Fraction = Fraction(1)
     bar_beats: Fraction = Fraction(4)
     phrase: tuple[tuple[Fraction, int], ...] = ()
+    habits: Habits = NO_HABITS
 
     @property
     def end_quarter(self) -> Fraction:
@@ -123,7 +128,8 @@ def passage_of(situation: Situation, draft: Draft) -> FillPassage:
         landing_quarter=None if draft.shift is None else draft.shift.landing_quarter,
         beat_quarter=situation.beat_quarter, beat=situation.beat,
         bar_beats=situation.meter.length_quarter / situation.beat_quarter,
-        phrase=tuple((n.onset_quarter, n.midi) for n in situation.phrase))
+        phrase=tuple((n.onset_quarter, n.midi) for n in situation.phrase),
+        habits=situation.habits)
 
 
 @dataclass(frozen=True, slots=True)
@@ -139,6 +145,7 @@ class Example:
     held      the held note: ``"A4"``; "" where nothing is held
     melody    the melody before the gap, the held note last: ``"-1 G4, 0 A4"``
     key       "C" or "Cm"
+    elsewhere three chords that the tune has in another place: ``"C Bb7 Em"``; "" for none
     """
 
     chords: str
@@ -148,6 +155,7 @@ class Example:
     held: str = ""
     key: str = "C"
     melody: str = ""
+    elsewhere: str = ""
 
     def passage(self, by: Interval | None = None) -> FillPassage:
         """The passage, moved by an interval.
@@ -179,7 +187,15 @@ class Example:
             goal=row[-1] if goal else None,
             landing_quarter=Fraction(place) if place else None,
             phrase=tuple((Fraction(place), (Pitch.parse(name) + by).midi) for place, name in
-                         (part.split() for part in self.melody.split(",") if part)))
+                         (part.split() for part in self.melody.split(",") if part)),
+            habits=self._habits(home, by))
+
+    def _habits(self, home: Key, by: Interval) -> Habits:
+        """What the tune does elsewhere."""
+        row = analyse([parse_chord(name).transposed(by) for name in self.elsewhere.split()], home)
+        heard = [printed_chord(harmony) for harmony in row if harmony is not None]
+        return Habits((), tuple(((None, *three, None), 1) for three in
+                                zip(heard, heard[1:], heard[2:], strict=False)))
 
 
 def _strokes(text: str, hand: str, by: Interval) -> Sequence[DraftNote]:

@@ -116,6 +116,8 @@ here_comes_back = Condition("here again for a moment before the goal",
                             lambda p: p.skipped is not None)
 here_begun = Condition("here heard before the gap opens", lambda p: p.begun)
 here_tonic = Condition("here tonic", lambda p: is_tonic(p.here, p.key))
+here_of_the_tonic = Condition("here the tonic, or the VI", lambda p: is_tonic(p.here, p.key) or (
+    _degree(p.here, p), sounds_as(p.here)) == (9, "m"))
 here_six = Condition("here takes its sixth", lambda p: sounds_as(p.here) == "M" and p.here.takes(
     (p.here.root.pitch_class + 9) % 12))
 here_its_two = Condition("here the II of the goal, its dominant", lambda p: (

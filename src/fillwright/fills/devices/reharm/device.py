@@ -8,7 +8,8 @@ Patterns. `5:7` is a dominant seventh on the fifth degree above the way's root: 
 goal, of the chord here, or the tonic of the local key. `=` takes the quality of the goal (or
 of the chord here); `@3` puts that degree in the bass; `+1` and `-2` are the diatonic seventh
 chords so many steps of the local scale above or below the chord here; `*2 4` is any one of
-the diatonic chords on these degrees of the local key.
+the diatonic chords on these degrees of the local key; `~` is any one that the tune itself has
+between these two chords elsewhere.
 """
 
 from __future__ import annotations
@@ -19,7 +20,13 @@ from enum import Enum, Flag, auto
 
 from fillwright.fills.devices.device import Example
 from fillwright.fills.devices.reharm.conditions import Condition
-from fillwright.fills.devices.reharm.place import Place, chord_at, diatonic, scale_place
+from fillwright.fills.devices.reharm.place import (
+    Place,
+    chord_at,
+    diatonic,
+    own_symbol,
+    scale_place,
+)
 from fillwright.fills.player import BEGINNER, Level
 from fillwright.theory.chord import ChordSymbol
 from fillwright.theory.pitch import Interval, degree_interval
@@ -116,6 +123,11 @@ class Way:
         return self.chords[0] in "*+-"
 
     @property
+    def of_the_tune(self) -> bool:
+        """Whether it takes its chords from the tune itself."""
+        return self.chords == "~"
+
+    @property
     def single(self) -> bool:
         """Whether it is one chord that follows the written one."""
         return self.stands is Stands.AFTER and (
@@ -126,7 +138,9 @@ class Way:
         return all(condition.holds(place) for condition in self.when)
 
     def at(self, place: Place) -> list[tuple[ChordSymbol, ...]]:
-        """The chords it stands for at a place; several rows of chords for "*"."""
+        """The chords it stands for at a place; several rows of chords for "*" and "~"."""
+        if self.of_the_tune:
+            return [(own_symbol(place, chord),) for chord in sorted(place.own)]
         if self.chords[0] == "*":
             key, degrees = place.collection, self.chords[1:].split()
             rows: list[tuple[ChordSymbol, ...]] = [

@@ -16,6 +16,7 @@ from fillwright.fills.devices.reharm.function import (
     low_class,
     named_classes,
     plain_chord,
+    printed_chord,
     sounds_as,
 )
 from fillwright.fills.devices.reharm.place import Place, disguised, is_tonic, is_two
@@ -78,9 +79,12 @@ def _leads_to(goal: Harmony, after: Harmony) -> bool:
 
 def _gives_next_away(place: Place, chords: Sequence[Harmony]) -> bool:
     """The chord after the goal is heard before the goal that leads to it, over whatever bass; or
-    over a chord that only waits for it."""
+    over a chord that only waits for it: not where the tune goes to and fro between the two."""
     after, goal = place.after, place.goal
     if after is None or plain_chord(after) == plain_chord(place.here):
+        return False
+    if place.same and place.before is not None and (
+            plain_chord(place.before) == plain_chord(after)) and printed_chord(after) in place.own:
         return False
     waits = sounds_as(after) != "7" if place.same else _leads_to(goal, after)
     leads = waits or (sounds_as(goal) == "7" and _leads_to(goal, after))
@@ -89,27 +93,42 @@ def _gives_next_away(place: Place, chords: Sequence[Harmony]) -> bool:
 
 def _home_between_dominants(place: Place, chords: Sequence[Harmony]) -> bool:
     """V I V, and I between a dominant and the II with which the way home begins anew, or the
-    III that stands where home was awaited."""
+    III that stands where home was awaited; with a major third that leads on to the VI."""
     here, goal = place.here, place.goal
     if sounds_as(here) != "7":
         return False
     home = (here.root.pitch_class + 5) % 12
     again = sounds_as(goal) == "7" and goal.root.pitch_class == here.root.pitch_class
-    two = sounds_as(goal) in "mh7" and (goal.root.pitch_class - home) % 12 in (2, 4)
+    above = (goal.root.pitch_class - home) % 12
+    two = above in ((2, 4) if sounds_as(goal) in "mh" else (2,) if sounds_as(goal) == "7" else ())
     substitute = sounds_as(goal) == "7" and (goal.root.pitch_class - home) % 12 == 1
     return (again or two or substitute) and any(
         c.root.pitch_class == home and sounds_as(c) in "Mm" for c in chords)
 
 
 def _home_before_the_tune(place: Place, chords: Sequence[Harmony]) -> bool:
-    """The tonic right before the chords that lead to it."""
+    """The tonic right before the chords that lead to it. Where its dominant falls to it and a chord
+    at rest comes after it, it is home for once, and the tune sets off anew: V, I, IV, I; to a
+    seventh chord on the IV, as in a blues, where the tune itself does so (common practice)."""
     after, goal = place.after, place.goal
     if after is None or not is_tonic(after, after.key) or is_tonic(goal, goal.key):
         return False
     waits = sounds_as(goal) in "7oh" or is_two(goal) or sounds_as(place.here) == "7"
     return waits and not is_tonic(place.here, after.key) and any(
         c.root.pitch_class == after.root.pitch_class and sounds_as(c) in "Mm"
-        and low_class(c) != goal.root.pitch_class for c in chords)
+        and low_class(c) != goal.root.pitch_class and not _sets_off(place, chords) for c in chords)
+
+
+def _sets_off(place: Place, chords: Sequence[Harmony]) -> bool:
+    """Whether the dominant here falls to one chord, and another begins after that: one at rest
+    which is no II, or the seventh chord on its fourth degree in a tune that goes so itself."""
+    goal, last = place.goal, chords[-1]
+    if len(chords) != 1 or not _falls_to(place.here, last):
+        return False
+    if sounds_as(goal) in "Mm" and not is_two(goal):
+        return True
+    return printed_chord(last) in place.own and (
+        goal.root.pitch_class - last.root.pitch_class) % 12 == _FOURTH
 
 
 def _sounding(written: Harmony) -> frozenset[int]:
@@ -315,15 +334,15 @@ def _triad(harmony: Harmony) -> frozenset[int]:
 def _home_on_the_way(place: Place, chords: Sequence[Harmony]) -> bool:
     """The tonic between a II and its dominant, or between a dominant and a chord that only stands
     for it, as a diminished one with its leading tone does. To the dominant of the II the tonic is
-    the way: V, I, VI seven, II; and to the seventh chord on the IV, to which it falls a fifth
-    itself (common practice)."""
+    the way: V, I, VI seven, II; to that of the VI too; and to the seventh chord on the IV, to
+    which it falls a fifth itself (common practice)."""
     here, goal = place.here, place.goal
     fall = (goal.root.pitch_class - here.root.pitch_class) % 12
     if is_two(here) and sounds_as(goal) == "7" and fall == 5:
         home = (goal.root.pitch_class + 5) % 12
     else:
         home = (here.root.pitch_class + 5) % 12
-        stands = (fall not in (_STEP, _FOURTH) if sounds_as(goal) == "7"
+        stands = (fall not in (_STEP, _FOURTH, _SIXTH) if sounds_as(goal) == "7"
                   else fall % _MINOR_THIRD == 1)
         on_the_four = (goal.root.pitch_class - home) % 12 == _FOURTH
         if sounds_as(here) != "7" or sounds_as(goal) not in "o7" or not stands or on_the_four or (
@@ -369,13 +388,16 @@ def _just_left(place: Place, chords: Sequence[Harmony]) -> bool:
 
 
 def _on_its_way(place: Place, chord: Harmony) -> bool:
-    """Whether a chord falls a fifth to the goal, and is its dominant or what the dominant here
-    falls to: G7 between D minor 7 and C, D minor 7 between A7 and G7 (common practice)."""
+    """Whether a chord is the dominant of the goal, or what the dominant here falls to on its way to
+    the goal, or home to: G7 between D minor 7 and C, D minor 7 between A7 and G7, in C the tonic
+    between G7 and A minor (common practice)."""
     here, goal, root = (h.root.pitch_class for h in (place.here, place.goal, chord))
-    if (goal - root) % 12 != _FOURTH:
+    if sounds_as(chord) == "7" and (goal - root) % 12 == _FOURTH:
+        return True
+    if sounds_as(place.here) != "7" or (root - here) % 12 != _FOURTH:
         return False
-    link = sounds_as(place.here) == "7" and (root - here) % 12 == _FOURTH
-    return sounds_as(chord) == "7" or (link and sounds_as(chord) in "mh")
+    return (sounds_as(chord) in "mh" and (goal - root) % 12 == _FOURTH) or (
+        is_tonic(chord, place.key) and sounds_as(place.goal) in "Mm")
 
 
 def _dominant_undone(place: Place, chords: Sequence[Harmony]) -> bool:

@@ -164,7 +164,7 @@ def _option(move: Move, way: Way, symbols: tuple[ChordSymbol, ...], place: Place
         return None  # the note on top has to belong to all of them
     delay = way.stands is Stands.DELAY
     how = leads(chords[-1], place.here if delay else place.goal, place.key)
-    if how is None and way.stands is not Stands.COLOUR:
+    if how is None and way.stands is not Stands.COLOUR and not way.of_the_tune:
         return None
     line: tuple[int, ...] = ()
     if Heard.LINE in way.heard:

@@ -17,7 +17,7 @@ from fillwright.theory.local_key import DIATONIC
 from fillwright.theory.pitch import Interval, NoteName
 
 __all__ = ["Place", "chord_at", "contradicts", "diatonic", "disguised", "is_tonic", "is_two",
-           "scale_place", "steps"]
+           "own_symbol", "scale_place", "steps"]
 
 
 _FIFTH = 7
@@ -146,6 +146,24 @@ def chord_at(root: NoteName, suffix: str, bass: NoteName | None = None) -> Chord
     kind, degrees = parse_suffix(suffix)
     symbol = ChordSymbol(root, kind, degrees, bass, suffix)
     return symbol.transposed(Interval(0, 0))
+
+
+_PLAIN = MappingProxyType({"M": "", "m": "m", "7": "7", "h": "m7b5", "o": "dim7"})
+_SEVENTHS = MappingProxyType({**_PLAIN, "M": "maj7", "m": "m7"})
+"""How a class of quality is printed in a tune of triads, and in one of seventh chords."""
+
+
+def own_symbol(place: Place, chord: Chord) -> ChordSymbol:
+    """The symbol of a chord that the tune has at such a place: a triad where its neighbours are
+    triads, or where the tune has no more on that root."""
+    root, quality = chord
+    sides = (place.here.symbol, place.goal.symbol)
+    bare = root in place.triads or all(symbol.seventh is None for symbol in sides)
+    return chord_at(place.key.spell(_MIDDLE_C + root).note_name,
+                    (_PLAIN if bare else _SEVENTHS)[quality])
+
+
+_MIDDLE_C = 60
 
 
 def diatonic(key: Key, place: int) -> ChordSymbol:

@@ -92,7 +92,8 @@ def _habit(task: Task, plan: ChordPlan) -> list[str]:
     """That the tune itself goes this way elsewhere."""
     for before, event in pairwise(plan.events):
         option = event.option
-        if option is not None and len(option.chords) == 1 and option.way.stands is Stands.AFTER:
+        if option is not None and len(option.chords) == 1 and (
+                option.way.stands is Stands.AFTER and not option.way.of_the_tune):
             goal = option.place.goal
             own = task.habits.between(before.harmony, goal)
             if event.harmony.symbol.bass is None and printed_chord(option.chords[0]) in own:

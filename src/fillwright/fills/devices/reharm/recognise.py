@@ -14,6 +14,7 @@ from itertools import pairwise
 from fillwright.fills.devices.device import Example, FillPassage
 from fillwright.fills.devices.reharm.device import Heard, Move, Stands, Way
 from fillwright.fills.devices.reharm.function import (
+    LETTERS,
     low_class,
     plain_chord,
     printed_chord,
@@ -117,8 +118,10 @@ def _places(way: Way, chords: Sequence[DraftChord], before: DraftChord | None,
         if here is not None:
             triads = frozenset(c.harmony.root.pitch_class for c in chords
                                if quality_of(c.harmony.symbol) == "M")
+            elsewhere = passage.habits.between(here, after or here)
             yield Place(here, after or here, later is None and passage.landing is None,
-                        triads=triads, own=frozenset((root, "M") for root in triads))
+                        triads=triads, own=frozenset((root, "M") for root in triads) | {
+                            (root, LETTERS[kind]) for root, kind in elsewhere})
     elif way.stands is Stands.DELAY and after is not None:
         yield Place(after, later or after, passage.landing is None)
     else:  # the written chord does not sound: it is what a dominant there would be

@@ -69,6 +69,9 @@ BORROWED: tuple[Move, ...] = (
         Way("4:m7", Root.GOAL, (on.same, on.goal_minor),
             "{x} is the neighbour on the fourth degree{sharing}: the harmony breathes out and "
             "comes back."),
+        Way("4:7", Root.GOAL, (on.same, on.goal_minor, on.here_tonic),
+            "{x} is the neighbour on the fourth degree with a major third, as in the Dorian "
+            "mode{sharing}.", level=INTERMEDIATE),
         Way("4:7", Root.GOAL, (on.same, on.goal_dominant),
             "{x} is the neighbour on the fourth degree, a dominant as in a blues."),
         Way("4:7", Root.GOAL, (on.same, on.goal_major, on.goal_tonic),

@@ -1,11 +1,12 @@
-"""Neighbours in the key: what stands for the written chord, what comes instead of a goal."""
+"""Neighbours in the key: what stands for the written chord, what comes instead of a goal; and what
+the tune itself has between two chords."""
 
 from __future__ import annotations
 
 from fillwright.fills.devices.device import Example
 from fillwright.fills.devices.reharm import conditions as on
 from fillwright.fills.devices.reharm.device import Fare, Move, Root, Way
-from fillwright.fills.player import ADVANCED, INTERMEDIATE
+from fillwright.fills.player import INTERMEDIATE
 
 __all__ = ["SCALE"]
 
@@ -59,9 +60,9 @@ SCALE: tuple[Move, ...] = (
     Move("deceptive cadence", Fare.USUAL, (
         Way("5:7", Root.KEY, (on.goal_for_tonic, ~on.here_dominant, ~on.same),
             "{x} is the dominant of {key}, which does not come: {leads}.", level=INTERMEDIATE),
-        Way("3:7", Root.KEY, (on.goal_fourth_degree, on.goal_major, on.here_tonic),
+        Way("3:7", Root.KEY, (on.goal_fourth_degree, on.goal_major, on.here_of_the_tonic),
             "{x} is the dominant of the sixth degree of {key}, which does not come: {leads}.",
-            level=ADVANCED),
+            level=INTERMEDIATE),
     ), example=Example(
                 "Cmaj7 2, +E7 2",
                 left="0 2 C3 G3, 2 2 E3 G#3",
@@ -77,4 +78,14 @@ SCALE: tuple[Move, ...] = (
     _on_the_way("dominant", "5 7", "", Example(
         "Cmaj7 2, +Bm7b5 2", left="0 2 C3, 2 2 B2", right="0 2 G3 B3 E4, 2 2 F3 A3 D4",
         landing="Dm7 A4", held="G4")),
+    Move("as elsewhere in the tune", Fare.USUAL, (
+        Way("~", Root.HERE, (), "{x} comes between {here} and {goal} as the tune has it in another "
+            "place{sharing_both}."),
+    ), example=Example(
+                "C 2, +Bb7 2",
+                left="0 2 C3 G3, 2 2 Bb2 F3",
+                right="0 2 C4 E4, 2 2 Ab3 D4",
+                landing="Em B4",
+                held="G4",
+                elsewhere="C Bb7 Em")),
 )
