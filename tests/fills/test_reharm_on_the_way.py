@@ -109,3 +109,18 @@ def test_there_is_time_for_the_long_way(melody: str, chords: str, tempo: int, ro
     found = [" ".join(str(c.symbol) for c in f.chords if c.added)
              for f in offered(gap_of(melody, chords, level="advanced", tempo=tempo), 10)]
     assert any(names.startswith(row) for names in found), found
+
+
+def test_an_advanced_player_seldom_adds_one_lonely_chord_where_there_is_time() -> None:
+    fills = offered(gap_of("A5 6, A5 4", "F 6, G7 4", level="advanced", tempo=132), 3)
+    assert [sum(c.added for c in f.chords) for f in fills] == [2, 2, 2]
+
+
+@pytest.mark.parametrize("tempo", [63, 132])
+def test_no_second_lies_at_the_bottom_under_a_hole(tempo: int) -> None:
+    """E flat and F in the left hand, and an octave and a half of nothing over them."""
+    for fill in offered(gap_of("C6 6, A5 2, G5 4", "F 8, C7 4", level="advanced", tempo=tempo), 8):
+        for chord in fill.chords:
+            keys = sorted({n.midi for n in fill.notes
+                           if chord.onset_quarter <= n.onset_quarter < chord.end_quarter})
+            assert len(keys) < 3 or keys[1] - keys[0] > 2 or keys[2] - keys[1] <= 12, keys

@@ -149,6 +149,7 @@ class ReharmTaste:
     chord_beats        felt beats for each added chord at a medium tempo
     most_chords        added chords between two of the sheet that are wished for, at most; each one
                        more costs
+    too_few            what each added chord costs that the whole gap would have room for
     chains             single chords may follow each other, each by a move of its own
     """
 
@@ -159,6 +160,7 @@ class ReharmTaste:
     surprise: int
     chord_beats: Fraction
     most_chords: int
+    too_few: int = 20
     own_fare: int = 0
     chains: bool = True
     first_beats: Fraction = Fraction(1, 2)
@@ -396,7 +398,7 @@ INTERMEDIATE = Level(
         bar_hits=3, neighbours=True, push=-2),
     comp=CompTaste(),
     reharm=ReharmTaste(least_chord_sec=0.33, least_broken_sec=0.22, broken_patterns=2,
-                       fare=(42, 0, 48), surprise=90, chord_beats=Fraction(2), most_chords=4),
+                       fare=(42, 0, 58), surprise=90, chord_beats=Fraction(2), most_chords=4),
     line=LineTaste(rate=7, least_sec=0.11, divisions=(2, 3), slow_divisions=(2, 3, 4),
                    typical=110, wait=150, air=60, range_semitones=19, lively=-20, seeds=36),
     base=BaseTaste(
@@ -421,8 +423,8 @@ ADVANCED = Level(
                    stride=24, jump=21),
     reharm=ReharmTaste(least_chord_sec=0.28, least_broken_sec=0.2, broken_patterns=3,
                        fare=(70, 56, 0), own_fare=50, surprise=68,
-                       chord_beats=Fraction(3, 2), most_chords=5, wants_colour=True,
-                       both_hands=True),
+                       chord_beats=Fraction(3, 2), most_chords=5, too_few=30,
+                       wants_colour=True, both_hands=True),
     line=LineTaste(rate=10, least_sec=0.075, divisions=(2, 3, 4), slow_divisions=(2, 3, 4),
                    typical=100, wait=150, air=60, range_semitones=24, lively=-40, seeds=42,
                    alters=True, rich_left=True, taught_first=4, least_notes=3),

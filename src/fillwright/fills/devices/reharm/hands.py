@@ -37,6 +37,7 @@ __all__ = ["STYLES", "THIRDS", "HandPair", "Style", "Wanted", "hand_pairs"]
 WEIGHTS = MappingProxyType({
     # term: integer cost per unit; design choices within common practice
     "hole": 2,             # semitone beyond a twelfth between the hands
+    "hollow second": 30,   # a second at the bottom, and more than an octave of nothing over it
     "near the melody": 5,  # a key a whole step under the held note: it blurs the melody
     "octave inside": 4,    # the right hand doubles a key of its own
     "doubling": 3,         # a tone other than the root in both hands
@@ -56,7 +57,7 @@ WEIGHTS = MappingProxyType({
     "false melody": 30,    # a lone key over where the tune was is heard as a note of the tune
     "lopsided": 5,         # key the right hand has, the melody's among them, beyond two more
     "slip of the tune": 10,  # a half step beside where the tune was: it seems to go there
-    "colour": 2,           # a tension left out that the level would play
+    "colour": 3,           # a tension left out that the level would play
     "taken back": 24,      # a colour that the chord beside it has a half step lower or higher
 })
 
@@ -414,6 +415,8 @@ class _Judge:
             cost += WEIGHTS["high bass"] * max(midis[0] - 55, 0)
         if right_low is not None:
             cost += WEIGHTS["hole"] * max(right_low - hands.left.midis[-1] - 19, 0)
+        if _hollow_second(midis if self._held is None else (*midis, self._held)):
+            cost += WEIGHTS["hollow second"]
         if self._held is not None and midis[-1] == self._held - 2:
             cost += WEIGHTS["near the melody"]
         if hands.right is None:
@@ -449,6 +452,16 @@ class _Judge:
         tensions = any(degree_pitch_class(d) not in self._colours
                        for d in degrees if d != "bass")
         return 0 if tensions else WEIGHTS["colour"]
+
+
+def _hollow_second(midis: tuple[int, ...]) -> bool:
+    """Whether the two lowest keys are a second, far under the next: E flat and F under a C are a
+    blur and a hole (common practice)."""
+    return len(midis) > 2 and midis[1] - midis[0] <= _STEP and midis[2] - midis[1] > _OCTAVE
+
+
+_STEP, _OCTAVE = 2, 12
+"""Semitones."""
 
 
 def _too_wide(hands: HandPair, held: int | None, level: Level) -> bool:

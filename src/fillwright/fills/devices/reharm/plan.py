@@ -39,9 +39,6 @@ pedal where a finger could hold it."""
 CUT = "melody cut"
 """The term of that cost."""
 
-_TOO_FEW = 20
-"""What each added chord costs that the whole gap would have room for."""
-
 _TINT = 30
 """What it costs that a colour of the written chord follows what is a chord of its own."""
 
@@ -213,7 +210,7 @@ def _plan(task: Task, chosen: list[State], melody: frozenset[NoteName]) -> Chord
         costs.append(("second device", _SECOND_DEVICE * (led - 1)))
     few = best_number(task.beats, task) - sum(event.added for event in events)
     if few > 0:
-        costs.append(("density", _TOO_FEW * few))
+        costs.append(("density", task.player.level.reharm.too_few * few))
     note = task.held
     if held is not None and note is not None:
         over = [e for e in events

@@ -36,10 +36,10 @@ __all__ = ["Voiced", "sounding", "voice_plan"]
 WEIGHTS = MappingProxyType({
     # term: integer cost per unit; design choices within common practice
     "voice leading": 1,    # semitone moved by any voice, a voice in or out counting three
-    "top line": 1,         # semitone of the top voice beyond a second
+    "top line": 2,         # semitone of the top voice beyond a second
     "bass leap": 8,        # the bass does not take the step its roots would allow
-    "same motion": 4,      # outer voices go the same way where the device wants contrary motion
-    "similar motion": 2,   # or where it does not say how they move
+    "same motion": 7,      # outer voices go the same way where the device wants contrary motion
+    "similar motion": 5,   # or where it does not say how they move
     "shape": 3,            # another voicing where the device wants the same one shifted
     "no thirds": 30,       # a left hand that takes no third or tenth where thirds should walk
     "common top": 3,       # semitone the top voice moves where it should stay
