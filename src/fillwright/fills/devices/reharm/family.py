@@ -59,10 +59,10 @@ class Reharm:
                    ) -> Iterator[Candidate]:
         groups: dict[object, list[ChordPlan]] = {}
         found = plans(situation, PLANS)
+        most = _FAR + min((p.likelihood for p in found if p.cuts == found[0].cuts), default=0)
         for plan in found:  # those that keep the melody note come first
             group = groups.setdefault(plan.identity, [])
-            if plan.total <= found[0].total + _FAR and (
-                    not group or group[0].cuts == plan.cuts):
+            if plan.likelihood <= most and (not group or group[0].cuts == plan.cuts):
                 group.append(plan)
         for place, group in enumerate(_in_turn([g for g in groups.values() if g])):
             yield Candidate(place + _CUT_LAST * group[0].cuts, group[0].device,

@@ -39,6 +39,9 @@ pedal where a finger could hold it."""
 CUT = "melody cut"
 """The term of that cost."""
 
+_ROOM_LEFT = "room left"
+"""The term of what it costs that there is room for more chords."""
+
 _TINT = 30
 """What it costs that a colour of the written chord follows what is a chord of its own."""
 
@@ -75,6 +78,12 @@ class ChordPlan:
         """What it costs whatever the level's taste: the least is what is done most in such a
         place."""
         return sum(cost for term, cost in self.costs if term != TASTE)
+
+    @property
+    def likelihood(self) -> int:
+        """What it costs however many chords there is room for: few are no reason to leave a plan
+        out."""
+        return sum(cost for term, cost in self.costs if term != _ROOM_LEFT)
 
     @property
     def device(self) -> str:
@@ -210,7 +219,7 @@ def _plan(task: Task, chosen: list[State], melody: frozenset[NoteName]) -> Chord
         costs.append(("second device", _SECOND_DEVICE * (led - 1)))
     few = best_number(task.beats, task) - sum(event.added for event in events)
     if few > 0:
-        costs.append(("density", task.player.level.reharm.too_few * few))
+        costs.append((_ROOM_LEFT, task.player.level.reharm.too_few * few))
     note = task.held
     if held is not None and note is not None:
         over = [e for e in events
