@@ -33,7 +33,8 @@ _SCALE = 6.2
 """From the pictures' own lengths, tenths of a millimetre, to the page's: .62 of their size."""
 _AIR = 260
 _APART, _GAPS_APART = 50, 90
-_NUMBER, _NUMBER_SIZE = 44, 38
+_NUMBER_SIZE, _DIGIT, _NUMBER_AIR = 38, 19, 25
+"""Of the number of a gap, of each of its figures, and before what it belongs to."""
 _LETTER = 21
 """Of a chord's name, on the average."""
 _MEASURED = ("x", "y", "width", "height", "cx", "cy", "r", "font-size", "stroke-width")
@@ -66,7 +67,7 @@ def with_hands(line: Extent, pictures: Mapping[str, Sequence[Picture]], right_ed
         group = etree.SubElement(line.group, f"{_SVG}g", {"class": "hand-strip"})
         if one.number:
             write(group, 0, 0, one.number, _NUMBER_SIZE, font_weight="bold")
-        draw_picture(group, _NUMBER if one.number else 0, 0, one.picture)
+        draw_picture(group, _number_width(one.number), 0, one.picture)
         _enlarge(group)
         _sign(group)
         shift(group, _SCALE * one.left, top)
@@ -82,12 +83,16 @@ def _placed(wanted: Iterable[tuple[float, str, Sequence[Picture]]], edge: float
         at = max(at, left) if row == 0 else at
         for place, picture in enumerate(several):
             name = "" if place else number
-            width = max(picture_width(picture), _LETTER * len(picture["chord"])) + (
-                _NUMBER if name else 0)
+            width = max(picture_width(picture),
+                        _LETTER * len(picture["chord"])) + _number_width(name)
             if at + width > edge:
                 at, row = 0.0, row + 1
             yield _Placed(picture, at, row, name)
             at += width + (_GAPS_APART if place + 1 == len(several) else _APART)
+
+
+def _number_width(number: str) -> int:
+    return _DIGIT * len(number) + _NUMBER_AIR if number else 0
 
 
 def _enlarge(group: Element) -> None:

@@ -39,7 +39,8 @@ of it."""
 _LABEL_AIR = 75
 _COUNT_AIR = 110
 _FINGER_AIR = 60
-"""As much as a tenuto needs beside a figure, which it would underline."""
+_ARTIC_AIR = 40
+"""And so much more around a tenuto, which would underline a figure."""
 _SQUEEZED = ((0, _FINGER_AIR), (0, 35), (-40, 35), (40, 35))
 """How far aside, and with how much air, a column of fingers may stand between the staves: the first
 that has room there."""
@@ -86,7 +87,9 @@ def place_line(system: Element, names: Mapping[str, str], size: float, right_edg
     things = list(drawn_on(system))
     bands = _bands(system)
     fixed = [thing for thing in things if thing.kind not in _LOOSE | _LINES]
-    sky = Sky(area for thing in fixed for area in thing.areas)
+    scale = size / _USUAL_LABEL
+    sky = Sky(area.widened(scale * _ARTIC_AIR) if thing.kind == "artic" else area
+              for thing in fixed for area in thing.areas)
     sky.add(bands)
     loose: dict[str, dict[int, Element]] = {}
     for thing in things:
@@ -94,7 +97,6 @@ def place_line(system: Element, names: Mapping[str, str], size: float, right_edg
             kind = "gap" if thing.kind == "box" else thing.kind
             loose.setdefault(kind, {})[id(thing.group)] = thing.group
     of = {kind: [*groups.values()] for kind, groups in loose.items()}
-    scale = size / _USUAL_LABEL
     _fingers(of.get("fing", []), bands, sky, scale * _FINGER_STEP)
     for pedal in of.get("pedal", []):
         _fall([pedal], sky)
