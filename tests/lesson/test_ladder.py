@@ -73,6 +73,20 @@ def test_a_chord_that_was_pushed_to_is_not_left_to_a_stroke_before(tmp_path: Pat
     assert any(c.added for fill in found for c in fill.chords) and not list(wrong(found))
 
 
+TWO_BARS = ('X:1\nT:Two bars\nM:4/4\nL:1/4\nQ:1/4=120\nK:C\n' + 3 * '"Dm7"f e d c|"G7"B4-|'
+            '"Cmaj7"B4-|B2 c d|' + '"Cmaj7"c4|]\n')
+
+
+def test_what_each_rung_leaves_out_has_a_name_of_its_own(tmp_path: Path) -> None:
+    """In a gap of several bars a count comes more than once: its bar is said."""
+    (tmp_path / "two.abc").write_text(TWO_BARS)
+    chorus = unfold(read_tune(tmp_path / "two.abc"))
+    fills = propose(chorus, find_gaps(chorus), level="advanced", numbers=[1], count=3).fills
+    words = [[word for rung in ladder(fill).rungs for word in rung.left_out] for fill in fills]
+    assert any("bar" in word for row in words for word in row)
+    assert all(len(set(row)) == len(row) for row in words)
+
+
 def without_top(fill: Fill) -> Fill:
     """The first chord of the right hand without its highest key."""
     right = [n for n in fill.notes if n.hand == "right"]

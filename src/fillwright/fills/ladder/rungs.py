@@ -201,7 +201,8 @@ class _Idea:
         stand over a stroke of the chord before."""
         return all(not _third_sounds(self.draft, place, at) or _third_sounds(draft, place, at)
                    for at in (chord.onset_quarter for chord in draft.chords)) and all(
-            not _is_struck(self.draft, chord) or _is_struck(draft, chord)
+            not (told := _told_by(self.draft, chord)) or _told_by(draft, chord) & told
+            or any(_is_at(n.onset_quarter, chord) for n in draft.notes)
             for chord in draft.chords if chord.added)
 
 
@@ -210,10 +211,16 @@ def _lead(draft: Draft) -> int:
     return len({n.onset_quarter for n in draft.notes if n.hand == "right"})
 
 
-def _is_struck(draft: Draft, chord: DraftChord) -> bool:
-    """Whether a stroke of its own tells a chord, at its place or as a push to it."""
+def _told_by(draft: Draft, chord: DraftChord) -> set[Fraction]:
+    """Where a chord is struck: at its place, or as a push that lasts until then. A stroke that does
+    only because what came after it is gone is none of these in the idea, and stays none."""
     first = chord.onset_quarter - EIGHTH
-    return any(first <= n.onset_quarter < chord.end_quarter for n in draft.notes)
+    return {n.onset_quarter for n in draft.notes if _is_at(n.onset_quarter, chord)
+            or first <= n.onset_quarter < chord.onset_quarter <= n.end_quarter}
+
+
+def _is_at(onset: Fraction, chord: DraftChord) -> bool:
+    return chord.onset_quarter <= onset < chord.end_quarter
 
 
 def _third_sounds(draft: Draft, place: Place, at: Fraction) -> bool:
@@ -270,13 +277,15 @@ def _chosen(climb: _Climb, fall: int) -> list[tuple[_Form, Level]]:
     top = level_of(climb.offered.level)
     found = [(climb.forms[0], top)]
     gone: list[str] = []
+    said: set[str] = set()
     for form in climb.forms[1:]:
-        gone += form.left_out
+        gone += (_once_more(word) if word in said else word for word in form.left_out)
         last, above = found[-1]
         level = climb.level_of(form, above)
         easier = last.fill.difficulty - form.fill.difficulty
         if easier >= fall or (easier > 0 and level.rank < above.rank):
             found.append((replace(form, left_out=_joined(gone)), level))
+            said.update(gone)
             gone = []
     return _level_by_level(found)
 
@@ -293,6 +302,15 @@ def _level_by_level(found: list[tuple[_Form, Level]]) -> list[tuple[_Form, Level
         if between is not None:
             row[place] = (form, between)
     return row
+
+
+def _once_more(words: str) -> str:
+    """What another rung was already said to leave out.
+
+    >>> _once_more("an inner note of each chord in the left hand")
+    'another inner note of each chord in the left hand'
+    """
+    return words.replace("an ", "another ", 1) if words.startswith("an ") else words
 
 
 def _joined(words: list[str]) -> tuple[str, ...]:

@@ -50,6 +50,8 @@ _SEVENTH = 7
 _GRACE = Fraction(1, 6)
 """Quarters below which a note is an ornament of the next."""
 EIGHTH = Fraction(1, 2)
+_BARS = (*(f"the gap's {word} bar" for word in ("first", "second", "third", "fourth", "fifth")),
+         "a later bar of the gap")
 
 _DROPPED = MappingProxyType({
     "5": 0, "b5": 2, "#5": 2, "1": 1, "9": 3, "b9": 3, "#9": 3, "11": 3, "#11": 3, "13": 3,
@@ -86,8 +88,19 @@ def _onsets(draft: Draft) -> list[Fraction]:
 
 
 def _word(task: Task, onset: Fraction) -> str:
-    """A place as it is counted: ``2&``."""
-    return counted(task.beat_at(onset), compound=task.meter.is_compound)
+    """A place as it is counted: ``2&``; in a gap in which that is counted more than once with its
+    bar: ``2& in the gap's second bar``."""
+    word = counted(task.beat_at(onset), compound=task.meter.is_compound)
+    bars = [bar for bar in task.bars
+            if bar.end_quarter > 0 and bar.onset_quarter < task.duration_quarter]
+    beat = task.beat_at(onset) - 1
+    again = [number for number, bar in enumerate(bars, 1)
+             if 0 <= (at := bar.first_beat_quarter + beat * bar.meter.beat_quarter)
+             < min(bar.end_quarter, task.duration_quarter) and at >= bar.onset_quarter]
+    if len(again) < 2:
+        return word
+    here = next(number for number, bar in enumerate(bars, 1) if bar.end_quarter > onset)
+    return f"{word} in {_BARS[min(here, len(_BARS)) - 1]}"
 
 
 def _on_beat(task: Task, onset: Fraction) -> bool:
