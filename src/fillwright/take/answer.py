@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from fillwright.take.model import Stroke
+from fillwright.take.model import ROLL_SEC, TOGETHER_SEC, Stroke
 from fillwright.take.roles import GapStrokes
 from fillwright.theory.harmony import Harmony
 
@@ -12,8 +12,6 @@ MOST_OPEN = 1
 """Attacks after the onset of a gap that is still called open."""
 
 _LEFT_BELOW = 57            # keys under A3 are the left hand's
-_CHORD_SEC = 0.045
-_TOGETHER_SEC = 0.06
 _APART = 3                  # semitones between a line's note and the chord struck with it
 _OF_A_LINE = 0.6            # so many of the strokes of the right hand
 _FOREIGN = 0.5              # so many of the chords
@@ -38,9 +36,9 @@ def _attacks(one: GapStrokes) -> list[list[Stroke]]:
     """What is struck together, after the onset."""
     found: list[list[Stroke]] = []
     for stroke in one.strokes:
-        if stroke.onset_sec <= one.onset_sec + _TOGETHER_SEC:
+        if stroke.onset_sec <= one.onset_sec + TOGETHER_SEC:
             continue
-        if not found or stroke.onset_sec - found[-1][-1].onset_sec > _CHORD_SEC:
+        if not found or stroke.onset_sec - found[-1][-1].onset_sec > ROLL_SEC:
             found.append([])
         found[-1].append(stroke)
     return found

@@ -16,7 +16,7 @@ import numpy as np
 import numpy.typing as npt
 
 from fillwright.take.beat import BeatMap
-from fillwright.take.model import Stroke
+from fillwright.take.model import TOGETHER_SEC, Stroke
 from fillwright.take.runs import Run
 from fillwright.take.score import MelodyLine
 
@@ -36,7 +36,6 @@ _TIME_BEATS = 0.12          # how far off in time is one unit
 _WRONG_BEATS = 0.08
 _WINDOW_BEATS = 0.55
 _WRONG_WINDOW_BEATS = 0.22
-_TOGETHER_SEC = 0.06        # struck together: chord spreads are up to 30 ms, rolled ones more
 _MOST_WAYS = 24
 _NEIGHBOURS = 6             # notes to each side by which the octave is heard
 
@@ -156,7 +155,7 @@ def _is_covered(index: int, strokes: Sequence[Stroke]) -> bool:
     for step in (-1, 1):
         other = index + step
         while (0 <= other < len(strokes)
-               and abs(strokes[other].onset_sec - own.onset_sec) < _TOGETHER_SEC):
+               and abs(strokes[other].onset_sec - own.onset_sec) < TOGETHER_SEC):
             above = strokes[other].midi - own.midi
             if above > 0 and above % 12:
                 return True

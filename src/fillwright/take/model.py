@@ -8,10 +8,15 @@ from __future__ import annotations
 from bisect import bisect_right
 from dataclasses import dataclass
 
-__all__ = ["PEDAL_DOWN", "PedalMove", "Stroke", "Take"]
+__all__ = ["PEDAL_DOWN", "ROLL_SEC", "TOGETHER_SEC", "PedalMove", "Stroke", "Take"]
 
 PEDAL_DOWN = 64
 """From this value on the damper pedal holds the strings (General MIDI: 64 and above is on)."""
+TOGETHER_SEC = 0.06
+"""Struck with the melody: the melody leads what it is struck with by some 30 ms (Goebl, JASA 110,
+2001), twice that is still one stroke (common practice)."""
+ROLL_SEC = 0.045
+"""From key to key of a chord: rolled by a hand, or struck at once (common practice)."""
 
 
 @dataclass(frozen=True, slots=True)

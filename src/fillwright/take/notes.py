@@ -7,7 +7,7 @@ from collections.abc import Mapping, Sequence
 from fillwright.exact import Fraction
 from fillwright.hands.model import HandNote
 from fillwright.take.heard import HeardRun
-from fillwright.take.model import Stroke
+from fillwright.take.model import ROLL_SEC, Stroke
 from fillwright.take.roles import GapStrokes
 from fillwright.theory.harmony import spelled_over
 from fillwright.tune.model import Chorus
@@ -19,7 +19,6 @@ _PHASES = ((Fraction(0), 0.0), (Fraction(1, 2), 0.0), (Fraction(1, 3), 0.03),
            (Fraction(2, 3), 0.03), (Fraction(1, 4), 0.05), (Fraction(3, 4), 0.05))
 _SHORTEST = Fraction(1, 4)
 _LEFT_BELOW = 57            # keys under A3 are the left hand's, where nothing else tells
-_TOGETHER_SEC = 0.045
 
 
 def place_of(sec: float, part: str, run: HeardRun) -> Fraction:
@@ -63,7 +62,7 @@ def notes_of(one: GapStrokes, run: HeardRun, chorus: Chorus, hands: Mapping[int,
     notes: dict[tuple[Fraction, int], HandNote] = {}
     place, last = Fraction(0), -1.0
     for stroke in one.strokes:
-        if stroke.onset_sec - last > _TOGETHER_SEC:
+        if stroke.onset_sec - last > ROLL_SEC:
             part = "left" if hands[stroke.event] == "left" else "single"
             place = max(place_of(stroke.onset_sec, part, run), one.gap.onset_quarter)
         last = stroke.onset_sec

@@ -7,13 +7,11 @@ from dataclasses import dataclass
 
 from fillwright.exact import Fraction
 from fillwright.take.heard import HeardRun
-from fillwright.take.model import Stroke
+from fillwright.take.model import ROLL_SEC, TOGETHER_SEC, Stroke
 from fillwright.tune.model import Chorus, Gap
 
 __all__ = ["GapStrokes", "gap_strokes", "roles_of"]
 
-_TOGETHER_SEC = 0.06        # struck with the melody: spreads of 30 ms, twice
-_ROLL_SEC = 0.045           # from key to key of a rolled chord
 _ORNAMENT_SEC = 0.16        # a short note before the one it leans on (from memory: 50 to 150 ms)
 _DOUBLED = 3                # of five notes around: then a lower octave is a doubling
 
@@ -90,17 +88,17 @@ def _inside(own: Sequence[Stroke], ends: tuple[float, float], landing: Stroke | 
     if landing is not None:
         before = [stroke for stroke in own if stroke.onset_sec <= until_sec]
         for stroke in reversed(before):
-            near = (_TOGETHER_SEC if last == until_sec else
-                    _ROLL_SEC if stroke.midi < landing.midi else 0.0)
-            if last - stroke.onset_sec > near or stroke.onset_sec <= onset_sec + _TOGETHER_SEC:
+            near = (TOGETHER_SEC if last == until_sec else
+                    ROLL_SEC if stroke.midi < landing.midi else 0.0)
+            if last - stroke.onset_sec > near or stroke.onset_sec <= onset_sec + TOGETHER_SEC:
                 break
             last = stroke.onset_sec
-            if until_sec - last > 4 * _ROLL_SEC:
+            if until_sec - last > 4 * ROLL_SEC:
                 break
     else:
-        last -= _TOGETHER_SEC
+        last -= TOGETHER_SEC
     return tuple(stroke for stroke in own
-                 if onset_sec - _TOGETHER_SEC <= stroke.onset_sec < last
+                 if onset_sec - TOGETHER_SEC <= stroke.onset_sec < last
                  and stroke.event not in melody)
 
 
@@ -109,12 +107,12 @@ def _attacks(inside: Sequence[Stroke], onset_sec: float, heard: HeardRun, gap: G
     """Seconds of what is struck after the onset, each chord once."""
     found: list[float] = []
     last = onset_sec + 0.02
-    floor = onset_sec + _TOGETHER_SEC if gap.held is not None else onset_sec - 2 * _TOGETHER_SEC
+    floor = onset_sec + TOGETHER_SEC if gap.held is not None else onset_sec - 2 * TOGETHER_SEC
     for stroke in inside:
         if stroke.onset_sec <= floor:
             last = max(last, stroke.onset_sec)
             continue
-        if not found or stroke.onset_sec - last > _ROLL_SEC:
+        if not found or stroke.onset_sec - last > ROLL_SEC:
             found.append(stroke.onset_sec)
         last = stroke.onset_sec
     return tuple(found)
@@ -150,7 +148,7 @@ def _together(index: int, strokes: Sequence[Stroke]) -> list[Stroke]:
     for step in (-1, 1):
         other = index + step
         while (0 <= other < len(strokes) and abs(strokes[other].onset_sec
-                                                 - strokes[index].onset_sec) < _TOGETHER_SEC):
+                                                 - strokes[index].onset_sec) < TOGETHER_SEC):
             found.append(strokes[other])
             other += step
     return found

@@ -21,6 +21,7 @@ import numpy as np
 from fillwright.exact import Fraction
 from fillwright.take.beat import FAR_PRICE, BeatMap, Evidence, fit_beat, saved_by_step
 from fillwright.take.loose import LOOSE_WEIGHT, Grid, Loose
+from fillwright.take.model import TOGETHER_SEC
 from fillwright.take.timing import Habit, HeardNote
 
 __all__ = ["waits"]
@@ -33,7 +34,6 @@ _AFTER_BEATS = 0.9          # from here on it is seen what stays
 _LEAST_EACH = 4             # places on each side
 _ROUNDS = 2
 _AHEAD_BEATS = 2.0          # so far a beat is carried on before it is heard anew
-_TOGETHER_SEC = 0.06        # struck with the landing
 
 
 @dataclass(frozen=True, slots=True)
@@ -80,7 +80,7 @@ class _Sides:
         self.later = [one for one in self.melody if float(one.quarter) >= place]
         low, high = beat.sec(place - around), beat.sec(place + around)
         self.loose = [one for one in loose if low <= one.sec <= high]
-        turn = min((one.sec for one in self.later), default=high) - _TOGETHER_SEC
+        turn = min((one.sec for one in self.later), default=high) - TOGETHER_SEC
         self.loose_before = [one for one in self.loose if one.sec < turn]
         self.loose_after = [one for one in self.loose if one.sec >= turn]
 
