@@ -12,10 +12,11 @@ import random
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
 from typing import Any
+from unittest.mock import patch
 
 import mido  # type: ignore[import-untyped]
 
-from fillwright import Arrangement, perform
+from fillwright import Arrangement, Performance, perform
 from fillwright.take import FormRun, PedalMove, Stroke, Take
 
 __all__ = ["Played", "Wish", "jump_is_found", "jumping", "midi_of", "played"]
@@ -100,6 +101,7 @@ def played(arrangement: Arrangement, wish: Wish) -> Played:
     random_ = random.Random(f"{wish}")
     chorus = arrangement.chorus
     performance = perform(arrangement)
+    breaths = _breaths(arrangement, performance)
     quarter_sec = chorus.seconds_per_quarter
     melody_of: dict[int, int] = {}
     for index, written_note in enumerate(arrangement.notes):
@@ -134,7 +136,7 @@ def played(arrangement: Arrangement, wish: Wish) -> Played:
                 key.note = (run, which)
                 key.sec += late.get(which, 0.0)
                 shifted = float(hand_note.onset_quarter) - written
-                by = late.get(which, 0.0) + shifted * quarter_sec
+                by = late.get(which, 0.0) + shifted * quarter_sec + breaths[note.index]
                 result.note_late_sec[run, which] = by
                 on_time[run, which] = key.sec - by
             keys.append(key)
@@ -158,6 +160,14 @@ def played(arrangement: Arrangement, wish: Wish) -> Played:
         if gap is not None and began[run] < sec:
             result.late_sec[run, gap] = late_by
     return _finished(keys, result)
+
+
+def _breaths(arrangement: Arrangement, performance: Performance) -> dict[int, float]:
+    """By the index of a note, how much later a phrase of a ballad begins for a breath: a listener
+    hears that it comes after the beat."""
+    with patch("fillwright.sound.touch.BREATH_BEAT", 0.0):
+        without = {note.index: note.onset_sec for note in perform(arrangement).notes}
+    return {note.index: note.onset_sec - without[note.index] for note in performance.notes}
 
 
 def _lateness(arrangement: Arrangement, landings: dict[Any, int], wish: Wish,
