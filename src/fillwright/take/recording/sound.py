@@ -94,7 +94,7 @@ def _by_pyav(data: bytes) -> tuple[NDArray[np.float32], int]:
     parts: list[NDArray[np.float32]] = []
     rate = length = 0
     try:
-        with av.open(io.BytesIO(data)) as container:
+        with av.open(io.BytesIO(data), "r") as container:
             if not container.streams.audio:
                 raise InputError("there is no sound in it")
             rate = int(container.streams.audio[0].rate)
