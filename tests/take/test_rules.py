@@ -12,7 +12,7 @@ import pytest
 from tests.demo_arrangements import arranged
 from tests.take.perturb import Wish, midi_of, played
 
-from fillwright import InputError, Options, arrange, check_take, demo, read_tune
+from fillwright import InputError, Options, arrange, check_take, demo, read_tune, unfold
 from fillwright.cli import main
 from fillwright.take import (
     Stroke,
@@ -149,6 +149,29 @@ def test_a_third_below_is_accompaniment_and_an_octave_above_melody() -> None:
     assert report.melody[5].octave == 0
 
 
+LONG = ('X:1\nT:Long\nM:4/4\nL:1/4\nQ:1/4=132\nK:C\n'
+        + 2 * '"Cmaj7"e d c B|"Am7"c d e g|"Dm7"f e d c|"G7"B c d e|'
+        + '"Cmaj7"e2 g2|"Am7"c4|"Dm7"d2 f2|"G7"B4|]\n')
+
+
+def test_late_landings_on_end_leave_the_beat_to_the_hand_that_keeps_it(tmp_path: Path) -> None:
+    """The left hand strikes every beat; the last notes of the tune are all late. The beat bent with
+    them, until what the left hand struck lay nowhere, and they were said to be in time."""
+    (tmp_path / "long.abc").write_text(LONG)
+    chorus = unfold(read_tune(tmp_path / "long.abc"))
+    late = {34: 0.06, 36: 0.07, 40: 0.045, 42: 0.11, 44: 0.1}
+    beat_sec = chorus.seconds_per_quarter
+    keys = [(float(note.onset_quarter) * beat_sec + late.get(int(note.onset_quarter), 0.0),
+             note.midi, 84) for note in chorus.melody]
+    keys += [(beat * beat_sec + 0.004 * (beat % 3), 48 + beat % 3, 60) for beat in range(48)]
+    take = Take("long.mid", tuple(
+        Stroke(event, sec, sec + 0.3, sec + 0.3, midi, velocity)
+        for event, (sec, midi, velocity) in enumerate(sorted(keys))))
+    heard = {int(gap.gap.end_quarter): gap.back_late_sec for gap in check_take(take, chorus).gaps}
+    for place, by in late.items():
+        assert heard[place] == pytest.approx(by, abs=0.02)
+
+
 @pytest.mark.slow
 def test_two_choruses_are_two_runs_or_one_chorus_played_twice() -> None:
     once = arranged("umbrella")
@@ -166,8 +189,8 @@ def test_two_choruses_are_two_runs_or_one_chorus_played_twice() -> None:
 def test_another_key_is_named() -> None:
     tune = read_tune(demo.demo_path("umbrella"))
     known = played(arrange(tune, Options(key="D minor")), Wish())
-    with pytest.raises(InputError, match=r"^take\.mid: 'Wrong Umbrella' is heard in it 2 semitones "
-                                         r"higher than in C minor"):
+    with pytest.raises(InputError, match=r"^take\.mid: 'Wrong Umbrella' is heard in it in D minor, "
+                                         r"2 semitones higher than C minor: choose D minor"):
         check_take(known.take, tune)
     assert check_take(known.take, tune, Options(key="D minor")).form
 
@@ -311,3 +334,6 @@ def test_the_command_keeps_a_fill_and_names_the_right_tune(
                          str(tmp_path / "shelf"))
     assert (code, out) == (2, "") and err.startswith("mine.mid: ") and err.count("\n") == 1
     assert err.endswith("it is 'Wrong Umbrella' (mine.musicxml)\n")
+    (tmp_path / "none").mkdir()
+    code, out, err = run(str(demo.demo_path("snow")), str(path), "--among", str(tmp_path / "none"))
+    assert code == 2 and err.endswith("is not heard in it; and there is no lead sheet in none\n")

@@ -226,6 +226,14 @@ def test_of_two_tunes_in_one_take_the_report_is_of_one_and_says_so() -> None:
         assert all(note.status == "played" for note in melody) and len(melody) == len(
             arranged(name).chorus.melody)
         assert [run.from_quarter for run in report.form] == [0]
+        [run] = report.form  # what was played of the other tune is in no run and in no gap of it
+        known_sec = known[name].take.length_sec
+        assert run.from_sec == pytest.approx(0 if name == "umbrella" else seam + 2, abs=0.1)
+        assert run.to_sec - run.from_sec == pytest.approx(known_sec, abs=1)
+        ends = [note.onset_quarter for gap in report.gaps for note in gap.notes]
+        assert max(ends) < report.chorus.length_quarter
+        alone = check_take(known[name].take, arranged(name).chorus)
+        assert report.balance == pytest.approx(alone.balance, abs=0.5)
         [said] = report.warnings
         title = arranged(name).chorus.tune.title
         assert f"nothing of {title!r} is heard" in said

@@ -194,6 +194,38 @@ def test_a_report_is_read_and_what_was_played_is_kept(page: Page, server: Server
     expect(chosen).to_have_count(0)
 
 
+OTHER = """X:1
+T:Another One
+M:4/4
+L:1/4
+Q:1/4=120
+K:C
+"Cmaj7"e d c B|"Am7"c4|"Dm7"f e d c|"G7"B4|"Em7"g f e d|"A7"^c4|"Dm7"a g f e|"G7"d4|]
+"""
+
+
+def test_a_take_of_another_tune_is_taken_there(page: Page, server: Server, client: httpx.Client,
+                                               brought: Brought) -> None:
+    other = client.post("/api/tunes", json={"text": OTHER}).json()["id"]
+    page.goto(f"{server.address}/tunes/{other}?view=take")
+    page.set_input_files("#take-file", {"name": "mine.mid", "mimeType": "audio/midi",
+                                        "buffer": played()})
+    says = page.locator("#take-says")
+    expect(says).to_contain_text("'Another One' is not heard in it.", timeout=120_000)
+    title = client.get(f"/api/tunes/{brought.tune}").json()["title"]
+    expect(says).to_contain_text(f"On the shelf it fits {title}.")
+    assert audit(page) == []
+    says.get_by_role("button", name="Move the take there and hear it").click()
+    expect(page.locator(".report h2")).to_have_text("mine.mid", timeout=120_000)
+    moved = page.url.partition("/tunes/")[2].partition("?")[0]
+    assert client.get(f"/api/tunes/{moved}").json()["title"] == title
+    assert client.get(f"/api/tunes/{other}/takes").json()["takes"] == []
+    for take in client.get(f"/api/tunes/{moved}/takes").json()["takes"]:
+        if take["name"] == "mine.mid":
+            client.delete(f"/api/tunes/{moved}/takes/{take['id']}")
+    assert client.delete(f"/api/tunes/{other}").status_code == 200
+
+
 def test_a_take_by_keyboard_on_a_dark_page(page: Page, server: Server, brought: Brought) -> None:
     page.emulate_media(color_scheme="dark")
     page.goto(f"{server.address}/tunes/{brought.tune}?view=take")

@@ -44,8 +44,6 @@ if TYPE_CHECKING:
 
 __all__ = ["take"]
 
-_SHEETS = (".musicxml", ".mxl", ".xml")
-
 
 def take(tune: TuneArgument,
          played: Annotated[Path, typer.Argument(
@@ -75,7 +73,7 @@ def take(tune: TuneArgument,
              "report.json, into this folder.", show_default=False)] = None) -> None:
     """Hear what a student played and say what a teacher would say of it."""
     from fillwright.arranging.build import prepare
-    from fillwright.take import check_take, read_written
+    from fillwright.take import NotHeard, check_take, read_written
 
     options = with_form(tuned(for_player(Level.INTERMEDIATE, hand), tempo, feel, octave, key),
                         choruses, intro, ending)
@@ -91,7 +89,7 @@ def take(tune: TuneArgument,
         heard = _heard(played, processes)
         try:
             report = check_take(heard, sheet, options, paper)
-        except InputError as error:
+        except NotHeard as error:
             raise InputError(error.message + _rather(heard, among), error.source) from error
         kept = None if keep is None else _kept(report, keep, hand.value)
     if folder is not None:
@@ -170,15 +168,18 @@ def _rather(heard: Take, folder: Path | None) -> str:
     if folder is None:
         return ""
     from fillwright import read_tune
+    from fillwright.library.folders import sheets_below
     from fillwright.take import best_fit
 
     tunes = {}
-    for path in sorted(folder.glob("*")):
-        if path.suffix.lower() in _SHEETS:
-            try:
-                tunes[path.name] = read_tune(path)
-            except InputError:      # what cannot be read is nothing it could be of
-                continue
+    for sighting in sheets_below([folder]):
+        path = Path(sighting.path)
+        try:
+            tunes[str(path.relative_to(folder.absolute()))] = read_tune(path)
+        except InputError:      # what cannot be read is nothing it could be of
+            continue
+    if not tunes:
+        return f"; and there is no lead sheet in {folder.name}"
     best = best_fit(heard, tunes.values())
     if best is None:
         return f"; nor is any of the {len(tunes)} sheets in {folder.name} clearly"

@@ -15,7 +15,7 @@ and `findings` what there is to work on; `report` holds it, `words` says it, `ch
 """
 
 from fillwright.take.among import best_fit
-from fillwright.take.check import check_take
+from fillwright.take.check import NotHeard, check_take
 from fillwright.take.keep import kept_fill, kept_findings
 from fillwright.take.live import PlayedAnswer, answer_played, strokes_of
 from fillwright.take.model import PedalMove, Stroke, Take
@@ -23,6 +23,6 @@ from fillwright.take.read import read_take, take_from_bytes
 from fillwright.take.report import FormRun, GapHeard, Report
 from fillwright.take.written import WrittenChorus, read_written
 
-__all__ = ["FormRun", "GapHeard", "PedalMove", "PlayedAnswer", "Report", "Stroke", "Take",
-           "WrittenChorus", "answer_played", "best_fit", "check_take", "kept_fill",
+__all__ = ["FormRun", "GapHeard", "NotHeard", "PedalMove", "PlayedAnswer", "Report", "Stroke",
+           "Take", "WrittenChorus", "answer_played", "best_fit", "check_take", "kept_fill",
            "kept_findings", "read_take", "read_written", "strokes_of", "take_from_bytes"]

@@ -36,10 +36,11 @@ from fillwright.take.roles import GapStrokes, gap_strokes, roles_of
 from fillwright.take.timing import PARTS
 from fillwright.take.words import summary_of
 from fillwright.take.written import WrittenChorus
+from fillwright.theory.key import Key
 from fillwright.tune.gaps import find_gaps
 from fillwright.tune.model import Chorus, Gap, Tune
 
-__all__ = ["check_take"]
+__all__ = ["NotHeard", "check_take"]
 
 _SURELY_HEARD = 0.75        # of the melody, where a run came by: nothing more is asked
 _LEAST_HEARD = 0.4          # with less it is another tune
@@ -52,6 +53,10 @@ _USUAL_ABOUT = 0.3          # around the ratios of lines and of steady hands (se
 _MOST_USUAL = 2.0           # ratios up to 2 : 1 are heard as swing
 
 
+class NotHeard(InputError):
+    """The tune is not in the take, as far as can be heard: it may be of another."""
+
+
 def check_take(take: Take, tune: Tune | Chorus, options: Options | None = None,
                written: WrittenChorus | Arrangement | None = None) -> Report:
     """Hear a take against a tune.
@@ -61,7 +66,7 @@ def check_take(take: Take, tune: Tune | Chorus, options: Options | None = None,
               level and hand of the fills that what was played is compared with
     written   the chorus for two hands that the student played from, if there was one
 
-    Raises InputError, whose `source` is the take's name, where the tune is not in it.
+    Raises InputError, whose `source` is the take's name; `NotHeard` where the tune is not in it.
     """
     if not isinstance(take, Take):
         raise InputError("check_take hears a Take, as read_take gives it")
@@ -93,12 +98,14 @@ def _check_it_is_there(take: Take, chorus: Chorus, share: float) -> None:
     own, other, by = other_keys(take, chorus)
     title = chorus.tune.title
     if other > _CLEARLY * max(own, _LEAST_SCORE):
-        raise InputError(f"{title!r} is heard in it {abs(by)} "
+        key = chorus.key
+        there = Key((key.fifths + 7 * by + 6) % 12 - 6, key.mode)
+        raise InputError(f"{title!r} is heard in it in {there}, {abs(by)} "
                          f"{'semitone' if abs(by) == 1 else 'semitones'} "
-                         f"{'higher' if by > 0 else 'lower'} than in {chorus.key}; say in which "
-                         "key it was played (--key)", take.name)
+                         f"{'higher' if by > 0 else 'lower'} than {key}: choose {there} as its key",
+                         take.name)
     if share < _LEAST_HEARD or own < max(_CLEARLY * other, _LEAST_SCORE):
-        raise InputError(f"{title!r} is not heard in it", take.name)
+        raise NotHeard(f"{title!r} is not heard in it", take.name)
 
 
 def _share_in_place(report: Report, runs: Sequence[HeardRun]) -> float:
@@ -144,7 +151,7 @@ def _report(take: Take, score: Score, runs: Sequence[HeardRun]) -> Report:
                   for one, answer in zip(played, answers, strict=True))
     mean = _mean_tempo(form, chorus, runs)
     report = Report(take, chorus, mean, _curve(form, runs, chorus), form, melody, roles,
-                    stroke_gaps, heard, _swing(runs, chorus, mean), _balance(take, roles), (),
+                    stroke_gaps, heard, _swing(runs, chorus, mean), _balance(take, roles, runs), (),
                     (*take.warnings, *unheard_words(chorus.tune.title, unheard(runs, take))))
     return summary_of(report)
 
@@ -286,12 +293,13 @@ def _swing(runs: Sequence[HeardRun], chorus: Chorus, tempo_bpm: float) -> Swing 
     return Swing(median(ratios), len(ratios), usual)
 
 
-def _balance(take: Take, roles: Sequence[str]) -> float | None:
-    """Mean velocity of the melody minus that of the accompaniment."""
+def _balance(take: Take, roles: Sequence[str], runs: Sequence[HeardRun]) -> float | None:
+    """Mean velocity of the melody minus that of the accompaniment, where the tune was played."""
     by_role: dict[str, list[int]] = {"melody": [], "accompaniment": []}
-    for stroke, role in zip(take.strokes, roles, strict=True):
-        if role in by_role:
-            by_role[role].append(stroke.velocity)
+    for run in runs:
+        for place in range(run.run.first, run.run.last):
+            if roles[place] in by_role:
+                by_role[roles[place]].append(take.strokes[place].velocity)
     if not all(by_role.values()):
         return None
     return fmean(by_role["melody"]) - fmean(by_role["accompaniment"])

@@ -36,7 +36,8 @@ _EVEN = 0.5                 # this share of being near costs nothing
 _UNDER = 1.2                # another key above it is struck with it
 _OCTAVE = 0.8               # not in the octave that is played there
 _NO_BAR_LINE = 2.5          # for a jump in the midst of a bar
-_ALIKE = 0.3                # two places this near explain every stroke alike
+_ALIKE = 0.5                # two places this near explain every stroke alike: of two notes, one
+                            # found and one missed, nothing follows
 _HALF = Fraction(1, 2)
 
 

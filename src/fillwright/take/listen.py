@@ -7,17 +7,20 @@ With the beat known it is heard where exactly one run ends and the next begins.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from bisect import bisect_left
+from collections.abc import Callable, Collection, Sequence
 from dataclasses import replace
+from functools import partial
 
 import numpy as np
 
-from fillwright.take.beat import BeatMap, Evidence, fit_beat
-from fillwright.take.elsewhere import of_this_tune
+from fillwright.exact import Fraction
+from fillwright.take.beat import FAR_PRICE, BeatMap, Evidence, fit_beat
+from fillwright.take.elsewhere import of_this_tune, unheard
 from fillwright.take.follow import clusters, follow
 from fillwright.take.heard import HeardRun
 from fillwright.take.joins import joined
-from fillwright.take.loose import Grid, Loose
+from fillwright.take.loose import LOOSE_WEIGHT, Grid, Loose
 from fillwright.take.match import Match, match_run
 from fillwright.take.model import Stroke, Take
 from fillwright.take.runs import Run, runs_of
@@ -30,6 +33,9 @@ from fillwright.tune.model import Chorus
 __all__ = ["listen", "listen_for_this_tune", "other_keys"]
 
 _ROUNDS = 3
+_SAME_SEC = 1e-6
+_CLEARLY = 5.0              # nats by which another beat has to be cheaper
+_LEAST_PLACES = 4           # by which a beat is known
 _SILENCE_BEATS = 3.0        # longer, and what comes is a beginning (common practice)
 _LEFT_BELOW = 57            # where tracks do not tell: keys under A3 are the left hand's
 
@@ -51,11 +57,28 @@ def listen_for_this_tune(take: Take, chorus: Chorus) -> tuple[HeardRun, ...]:
     of this: after the silence between them it is listened to once more."""
     every = listen(take, chorus)
     kept = of_this_tune(every, take)
-    if kept == every or kept[0] == every[0]:
-        return kept
-    begun = _silence_before(kept[0], take.strokes)
-    again = of_this_tune(listen(take, chorus, begun), take) if begun else ()
-    return again if _paired(again) >= _paired(kept) else kept
+    if kept != every and kept[0] != every[0]:
+        begun = _silence_before(kept[0], take.strokes, kept[0].run.first)
+        again = of_this_tune(listen(take, chorus, begun), take) if begun else ()
+        kept = again if _paired(again) >= _paired(kept) else kept
+    strange = unheard(kept, take)
+    return tuple(_within(heard, take.strokes, chorus, strange) for heard in kept)
+
+
+def _within(heard: HeardRun, strokes: Sequence[Stroke], chorus: Chorus,
+            strange: Sequence[tuple[float, float]]) -> HeardRun:
+    """A run without the strokes of another tune that was played just before or after it."""
+    own = [match.stroke for match in heard.matches if match.stroke is not None]
+    if not own:
+        return heard
+    first, last = heard.run.first, heard.run.last
+    if any(abs(strokes[own[0]].onset_sec - end) < _SAME_SEC for _, end in strange):
+        first = max(first, _silence_before(heard, strokes, own[0]))
+    if any(abs(strokes[own[-1]].onset_sec - start) < _SAME_SEC for start, _ in strange):
+        over = heard.beat.sec(float(chorus.length_quarter))
+        last = min(last, max(own[-1] + 1, bisect_left(
+            strokes, over, key=lambda stroke: stroke.onset_sec)))
+    return replace(heard, run=replace(heard.run, first=first, last=last))
 
 
 def _followed(strokes: Sequence[Stroke], line: MelodyLine, first: int) -> list[Run]:
@@ -65,9 +88,8 @@ def _followed(strokes: Sequence[Stroke], line: MelodyLine, first: int) -> list[R
         for run in runs_of(follow(own, line).pairs, own, line)]
 
 
-def _silence_before(heard: HeardRun, strokes: Sequence[Stroke]) -> int:
-    """The first stroke after the last silence before a run; 0 where there is none."""
-    first = heard.run.first
+def _silence_before(heard: HeardRun, strokes: Sequence[Stroke], first: int) -> int:
+    """The first stroke after the last silence before a stroke of a run; 0 where there is none."""
     least = _SILENCE_BEATS * heard.beat.quarter_sec(
         heard.beat.quarter(strokes[first].onset_sec)) * heard.beat.step_quarter
     return next((place for place in range(first, 0, -1)
@@ -103,6 +125,9 @@ def _hear(run: Run, strokes: Sequence[Stroke], line: MelodyLine, clock: Clock) -
         expected = habit.expected_secs([(place, "melody") for place in quarters], beat).tolist()
         matches = match_run(run, strokes, line, beat, expected)
         melody, loose = _struck(run, matches, strokes, clock)
+        if round_ < _ROUNDS - 1:
+            beat = _carried_through((melody, loose, grid), habit, beat, partial(
+                _fitted, habit=habit, line=line, steps=steps), landings)
         heard = _all_heard(melody, loose, grid, beat, habit)
         habit = habit.learnt(heard, beat)
         beat = _fitted(heard, habit, line, steps)
@@ -133,6 +158,27 @@ def _fitted(heard: Sequence[HeardNote], habit: Habit, line: MelodyLine, steps: d
     return fit_beat([Evidence(float(one.quarter),
                               one.sec - habit.shift_sec(one.quarter, one.part, unit), one.weight)
                      for one in heard], line.beat_quarter, steps)
+
+
+def _carried_through(struck: tuple[Sequence[HeardNote], Sequence[Loose], Grid], habit: Habit,
+                     beat: BeatMap, fit: Callable[[Sequence[HeardNote]], BeatMap],
+                     landings: Collection[Fraction]) -> BeatMap:
+    """The beat, or that of all but the landings where it explains more of what was struck: several
+    late landings one after the other bend a beat until the hand that is in time lies nowhere."""
+    melody, loose, grid = struck
+    others = [one for one in melody if one.quarter not in landings]
+    if len({one.quarter for one in others}) < _LEAST_PLACES:
+        return beat
+    other = fit(others)
+    for _ in range(_ROUNDS):
+        other = fit(_all_heard(others, loose, grid, other, habit))
+
+    def price(beat: BeatMap) -> float:
+        heard = _all_heard(melody, loose, grid, beat, habit)
+        nowhere = len(melody) + len(loose) - len(heard)
+        return fit(heard).price + FAR_PRICE * LOOSE_WEIGHT * nowhere
+
+    return other if price(other) + _CLEARLY < price(beat) else beat
 
 
 def _struck(run: Run, matches: Sequence[Match], strokes: Sequence[Stroke], clock: Clock

@@ -4,15 +4,17 @@ from __future__ import annotations
 
 import asyncio
 from collections.abc import Mapping
+from contextlib import suppress
 from dataclasses import replace
 from typing import TYPE_CHECKING, Any
 
 from fillwright.edition.decisions import Decisions
 from fillwright.errors import InputError
 from fillwright.score import Printing
+from fillwright.take import NotHeard
 from fillwright.web.jobs import Job, Shared
 from fillwright.web.pool import Cancelled
-from fillwright.web.store import Record
+from fillwright.web.store import Missing, Record
 from fillwright.web.takes import KeptTake
 
 if TYPE_CHECKING:
@@ -22,6 +24,8 @@ __all__ = ["EXPORTS", "KINDS", "LongWork"]
 
 LONG_SEC = 300.0
 MOST_JOBS = 60
+MOST_COMPARED = 200
+"""Tunes of the shelf, the last changed first, that a take of another tune is compared with."""
 EXPORTS = ("pdf", "musicxml", "mid", "flac", "json", "lead.pdf", "blank.pdf", "hands.pdf")
 KINDS = ("sound", "pages", "drill", *EXPORTS)
 """What can be made: how the chorus sounds, its pages, what would work in each gap, files."""
@@ -70,15 +74,34 @@ class LongWork:
             kept = service.known(key)
             if kept is None:
                 await self._ready(ask, decisions, job)
-                kept = await ask.worker.run(task, ask.sheet, decisions, data, take.name, *more,
-                                            limit_sec=LONG_SEC, progress=job.progress,
-                                            cancel=job.cancel)
+                try:
+                    kept = await ask.worker.run(task, ask.sheet, decisions, data, take.name,
+                                                *more, limit_sec=LONG_SEC,
+                                                progress=job.progress, cancel=job.cancel)
+                except NotHeard as error:
+                    return {"not_heard": str(error),
+                            "fits": await self._fitting(record, take.name, data, ask, job)}
                 if take.notes and isinstance(kept, dict):
                     kept = {**kept, "warnings": [*take.notes, *kept["warnings"]]}
                 service.remember(key, kept)
             return kept
 
         return service.jobs.start(work, key)
+
+    async def _fitting(self, record: Record, name: str, data: bytes, ask: Ask, job: Shared
+                       ) -> dict[str, str] | None:
+        """The tune of the shelf that a take is of, where it is not this one."""
+        store = self._service.store
+        others = [row["id"] for row in await asyncio.to_thread(store.shelf)
+                  if row["id"] != record.id][:MOST_COMPARED]
+        records = {}
+        for key in others:
+            with suppress(Missing):  # taken off the shelf meanwhile
+                records[key] = await asyncio.to_thread(store.get, key)
+        best = await ask.worker.run(
+            "fitting_tune", data, name, {key: one.edition for key, one in records.items()},
+            limit_sec=LONG_SEC, progress=job.progress, cancel=job.cancel)
+        return None if best is None else {"id": best, "title": records[best].title}
 
     def _check_room(self) -> None:
         if self._service.jobs.running >= MOST_JOBS:

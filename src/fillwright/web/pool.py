@@ -165,7 +165,8 @@ class Worker:
         if kind == "done":
             return value
         if kind == "input":
-            raise InputError(*value)
+            kind_of_error, *said = value
+            raise kind_of_error(*said)
         if kind == "cancelled":
             raise Cancelled
         if self._closed:
@@ -293,9 +294,9 @@ def _serve(pipe: multiprocessing.connection.Connection,
         except Cancelled:
             return "cancelled", None
         except InputError as error:
-            return "input", (error.message, error.source)
+            return "input", (type(error), error.message, error.source)
         except MemoryError:
-            return "input", ("it needs more memory than is allowed", "")
+            return "input", (InputError, "it needs more memory than is allowed", "")
         except Exception:
             return "failed", traceback.format_exc()
 

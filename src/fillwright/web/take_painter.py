@@ -3,15 +3,17 @@
 from __future__ import annotations
 
 from bisect import bisect_right
-from collections.abc import Callable
+from collections.abc import Callable, Iterator, Mapping
 from contextlib import suppress
 from functools import lru_cache
 from typing import Any
 
+from fillwright.arranging.build import prepare
 from fillwright.arranging.model import Arrangement
 from fillwright.contract import take_document
 from fillwright.edition.decisions import Decisions
 from fillwright.edition.desk import Desk
+from fillwright.edition.model import Edition
 from fillwright.edition.own import own_pick
 from fillwright.edition.picks import Pick
 from fillwright.errors import InputError
@@ -27,11 +29,12 @@ from fillwright.lesson import (
 from fillwright.score.engraver import EngravingError, engrave_here
 from fillwright.score.heard import heard_sheet
 from fillwright.score.inpage import for_page
-from fillwright.take import Report, check_take, kept_fill, take_from_bytes
+from fillwright.take import Report, best_fit, check_take, kept_fill, take_from_bytes
 from fillwright.take.report import GapHeard
 from fillwright.take.words import late_words
+from fillwright.tune.model import Chorus, Tune
 
-__all__ = ["heard", "printed"]
+__all__ = ["fitting", "heard", "printed"]
 
 Progress = Callable[[str, int, int], None]
 
@@ -74,6 +77,24 @@ def printed(desk: Desk, decisions: Decisions, data: bytes, name: str, progress: 
                                                                   language)
     except EngravingError as error:
         raise InputError(str(error)) from error
+
+
+def fitting(data: bytes, name: str, editions: Mapping[str, Edition], progress: Progress
+            ) -> str | None:
+    """Which of some tunes a take is of, each as its edition has it; None where none is clearly
+    heard."""
+    known: list[tuple[str, Tune]] = []
+
+    def choruses() -> Iterator[Chorus]:
+        for place, (key, edition) in enumerate(editions.items()):
+            progress("job_comparing", place, len(editions))
+            with suppress(InputError):  # what cannot be played is nothing that it could be of
+                chorus, _ = prepare(edition.tune(), edition.decisions.options)
+                known.append((key, chorus.tune))
+                yield chorus
+
+    best = best_fit(take_from_bytes(data, name), choruses())
+    return next((key for key, tune in known if tune is best), None)
 
 
 def heard(desk: Desk, decisions: Decisions, data: bytes, name: str, progress: Progress

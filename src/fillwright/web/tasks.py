@@ -180,6 +180,12 @@ def _heard_take(report: Report, sheet: Edition, decisions: Decisions, data: byte
     return take_painter.heard(desk_of(sheet), decisions, data, name, report)
 
 
+def _fitting_tune(report: Report, data: bytes, name: str, editions: dict[str, Edition]) -> Any:
+    from fillwright.web import take_painter
+
+    return take_painter.fitting(data, name, editions, report)
+
+
 def _printed_take(report: Report, sheet: Edition, decisions: Decisions, data: bytes, name: str,
                   language: str) -> Any:
     from fillwright.web import take_painter
@@ -251,6 +257,7 @@ TASKS: MappingProxyType[str, Callable[..., Any]] = MappingProxyType({
     "again": _again, "lock": _lock, "everywhere": _everywhere,
     "equal_chords": _equal_chords, "sound": _sound,
     "read_take": _read_take, "heard_take": _heard_take,
+    "fitting_tune": _fitting_tune,
     "ladder": _ladder, "study": _study, "round_keys": _round_keys,
     "round_file": _round_file, "drill": _drill, "played": _played,
     "pack": _pack, "set": _set, "printed_take": _printed_take,

@@ -193,6 +193,7 @@ export class Takes {
     try {
       const found = await result(await running.finished);
       if (this.running !== running) return;
+      if (found.not_heard) return this.#otherwise(id, found);
       this.shown = new TakeReport(this.report, found, { tune, take: this.known.find((take) => take.id === id), transport: this.transport, ...this.handlers });
       this.report.hidden = false;
       this.#offer();
@@ -206,6 +207,29 @@ export class Takes {
         this.status.replaceChildren();
         this.panel.setAttribute("aria-busy", "false");
       }
+    }
+  }
+
+  // The tune is not in the take: which of the shelf is, and a way to take it there.
+  #otherwise(id, { not_heard: why, fits }) {
+    this.heardFor = null;
+    this.#complain(`${why}.`);
+    this.says.append(h("p", {}, fits ? t("take.fits", { title: fits.title }) : t("take.fits_none")));
+    if (fits) this.says.append(h("button", { type: "button", onclick: () => this.#move(id, fits.id) }, t("take.move_there")));
+  }
+
+  async #move(id, tune) {
+    try {
+      const kept = await fetch(this.#address(id));
+      if (!kept.ok) throw new Error(t("api.no_answer"));
+      const form = new FormData();
+      const { name } = this.known.find((take) => take.id === id);
+      form.append("file", await kept.blob(), name.replace(RECORDED, ".mid")); // its keys are kept
+      const there = await post(`/api/tunes/${tune}/takes`, form);
+      await remove(this.#address(id));
+      location.assign(`/tunes/${tune}?view=take&take=${there.id}`);
+    } catch (error) {
+      explain(error);
     }
   }
 
