@@ -159,6 +159,15 @@ def test_one_key_struck_twice_at_once_is_kept() -> None:
     assert {column.voice for column in found} == {1, 3}
 
 
+def test_a_chord_let_go_one_key_after_the_other_is_written_once() -> None:
+    """Under a melody note that goes on as a whole one: the keys that a player lets go a sixteenth
+    apart end at one place on paper, and were written twice, once in each of two voices."""
+    chorus = chorus_of("Once", [("4/4", 2)], "C", "r:2 C5:6", "C:8")
+    notes = [*hand("r:2 C4+G4:2", "right"), *hand("r:2 E4:7/4", "right")]
+    found = columns_of(arrangement(chorus, notes))
+    assert sorted(index for column in found for index, _ in column.notes) == [0, 1, 2, 3]
+
+
 # --- rests ------------------------------------------------------------------------------
 
 def rests(melody: str, right: str = "") -> list[tuple[int, str, bool]]:

@@ -207,7 +207,7 @@ def _cut(group: Sequence[NoteColumn], melody: Sequence[NoteColumn],
             found += [_one_stem(_inside(shared, *span), *span) for span in pairwise(edges)]
         if low < high:
             found += [_part(column, low, high) for column in _inside(group, low, high)]
-            place = high
+        place = max(low, high)
     return found
 
 
