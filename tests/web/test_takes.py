@@ -339,5 +339,6 @@ def test_notes_are_typed_into_a_gap(page: Page, server: Server, client: httpx.Cl
     assert audit(page, leave_out=".score") == []
     form.get_by_role("button", name="Put it into the gap").click()
     expect(page.locator("#ideas .card").filter(has_text="own notes")).to_be_visible()
+    expect(form.locator(".fine, .findings")).to_be_visible(timeout=120_000)
     pick = client.get(f"/api/tunes/{tune}").json()["picks"]["2"]
     assert pick["own"]["family"] == "line" and len(pick["own"]["notes"]) == 5

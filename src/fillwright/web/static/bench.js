@@ -131,6 +131,7 @@ export class Bench {
     this.decide = h("div", { class: "row decide", role: "group", "aria-label": t("bench.decide") });
     this.progress = h("div", { class: "decided" });
     this.said = h("div", { class: "saying", role: "status" });
+    this.typing = typedForm(this.#address(), (pick) => this.#typed(pick));
     this.element.replaceChildren(
       h("div", { class: "gap-head" },
         h("div", { class: "gap-title" },
@@ -140,7 +141,7 @@ export class Bench {
         h("p", { class: "where" }, where(gap), " ", h("a", { class: "elsewhere", href: libraryAddress(tune, gap.number) }, t("bench.where_else"))), this.progress),
       this.said, this.phrase,
       h("div", { class: "answers" }, this.tabs, this.pager, this.decide), this.row,
-      typedForm(this.#address(), (pick) => this.#typed(pick)), h("p", { class: "print-only" }, t("tune.caution")));
+      this.typing.element, h("p", { class: "print-only" }, t("tune.caution")));
     this.#showDecided();
     this.#say();
     this.#drawPhrase();
@@ -149,8 +150,11 @@ export class Bench {
   // Notes that were typed are in their gap, and stand among the ideas.
   async #typed(pick) {
     const { number } = this;
+    const { findings } = await post(`${this.#address()}/check`, pick);
     await this.handlers.change({ pick: { gap: number, ...pick } });
-    if (this.number === number) await this.open(this.tune, { gap: number });
+    if (this.number !== number) return;
+    await this.open(this.tune, { gap: number });
+    this.typing.say(findings);
   }
 
   async #drawPhrase() {

@@ -200,7 +200,7 @@ export class Takes {
       if (focus) this.report.querySelector("h2").focus();
     } catch (error) {
       if (this.running !== running) return;
-      this.heardFor = null;
+      if (error.status !== 422) this.heardFor = null; // what is wrong with the take stays wrong
       if (error.status !== 499) this.#complain(error.message);
     } finally {
       if (this.running === running) {
@@ -212,7 +212,6 @@ export class Takes {
 
   // The tune is not in the take: which of the shelf is, and a way to take it there.
   #otherwise(id, { not_heard: why, fits }) {
-    this.heardFor = null;
     this.#complain(`${why}.`);
     this.says.append(h("p", {}, fits ? t("take.fits", { title: fits.title }) : t("take.fits_none")));
     if (fits) this.says.append(h("button", { type: "button", onclick: () => this.#move(id, fits.id) }, t("take.move_there")));

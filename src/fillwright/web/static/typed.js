@@ -3,10 +3,11 @@
 
 import { post } from "./api.js";
 import { h } from "./dom.js";
+import { beatName } from "./gap.js";
 import { explain } from "./notices.js";
 import { t } from "./words.js";
 
-// chosen(pick) -> promise: the fill is put into its gap
+// chosen(pick) -> promise: the fill is put into its gap. Returns {element, say(findings)}.
 export function typedForm(address, chosen) {
   const text = h("textarea", { id: "typed-notes", rows: "2", spellcheck: "false", autocomplete: "off", "aria-describedby": "typed-how", maxlength: "4000" });
   const says = h("div", { class: "told", role: "alert" });
@@ -23,5 +24,14 @@ export function typedForm(address, chosen) {
       else explain(error);
     }
   });
-  return h("details", { class: "typed-notes" }, h("summary", {}, t("typed.head")), form);
+  const element = h("details", { class: "typed-notes" }, h("summary", {}, t("typed.head")), form);
+  return {
+    element,
+    say(findings) {
+      element.open = true;
+      says.replaceChildren(findings.length
+        ? h("ul", { class: "findings", lang: "en" }, findings.map((finding) => h("li", {}, `${t("editor.finding", { beat: beatName(finding.beat), bar: finding.sheet_bar })} ${finding.message}.`)))
+        : h("p", { class: "fine" }, t("editor.fine")));
+    },
+  };
 }
