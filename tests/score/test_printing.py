@@ -121,6 +121,7 @@ def test_hand_pictures_under_their_line_of_music() -> None:
     plain, pictured = (render_score(done, ("svg",), printing=Printing(hands=hands))
                        for hands in (False, True))
     assert not any('class="hand-strip"' in page.decode() for page in plain.values())
+    assert not any(touches(page.decode()) for page in pictured.values())
     shown = []
     for page in pictured.values():
         lines: list[tuple[Area, list[Area]]] = []

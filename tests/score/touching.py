@@ -2,8 +2,8 @@
 
 Every two things that are drawn and are not parts of one sign are to have air between them.
 Not counted: what belongs together by its nature (a head and its stem, a beam and its stems,
-a label and its box), what a staff line or bar line is meant to cross (notes; lines that go
-on: slurs, hairpins, octave lines), and slurs and ties where they begin at their notes.
+a label and its box, a hand picture), what a staff line or bar line is meant to cross (notes; lines
+that go on: slurs, hairpins, octave lines), and slurs and ties where they begin at their notes.
 """
 
 from __future__ import annotations
@@ -72,6 +72,8 @@ def touches(page: str) -> list[Touch]:
 
 def _counts(one: Drawn, other: Drawn) -> bool:
     kinds = {one.kind, other.kind}
+    if (picture := _picture(one)) is not None and picture is _picture(other):
+        return False
     if one.owner == other.owner or one.group is other.group or "ledger" in kinds <= _NOTE | {
             "ledger", "staff", "barLine"}:
         return False
@@ -82,6 +84,12 @@ def _counts(one: Drawn, other: Drawn) -> bool:
     if kinds <= _FRONT or kinds == {"tupletBracket", "tupletNum"}:
         return False
     return not (kinds & _BEND and kinds <= _NOTE | _BEND | {"ledger"})
+
+
+def _picture(thing: Drawn) -> etree._Element | None:
+    """The hand picture it is a part of."""
+    return next((group for group in (thing.group, *thing.group.iterancestors())
+                 if group.get("class") == "hand-strip"), None)
 
 
 def _is_seen(one: Drawn, other: Drawn, distance: float) -> bool:
