@@ -13,7 +13,7 @@ from tests.fills.builders import chorus_of, one_task, options_of
 from fillwright import ChordSymbol, Fill, Key
 from fillwright.exact import Fraction
 from fillwright.fills import Task
-from fillwright.fills.devices.reharm.arrival import leaving
+from fillwright.fills.devices.reharm.arrival import leavings
 from fillwright.fills.devices.reharm.options import options
 from fillwright.fills.devices.reharm.place import Place
 from fillwright.fills.devices.reharm.plan import plans
@@ -49,23 +49,49 @@ PICKUP = ("F5 1/2, Db6 1, F5 2, Gb5 1/2, G5 4, Ab5 4".replace("1/2", "0.5"),
 
 
 def test_a_chord_that_comes_back_for_an_eighth_is_no_goal() -> None:
-    found = leaving(gap_of(*PICKUP), 0)
+    (found,) = leavings(gap_of(*PICKUP), 0)
     assert str(found.place.goal.symbol) == "Eb7"
     assert found.place.skipped is not None and str(found.place.skipped.symbol) == "Bbm7"
     assert (found.end_quarter, found.goal_quarter) == (Fraction(2), Fraction(5, 2))
 
 
 @pytest.mark.parametrize(("melody", "goal"), [
-    ("F5 2, Gb5 2, G5 4", "Bbm7"), ("F5 3, Gb5 1, G5 4", "Eb7"), ("F5 4, G5 4", "Eb7")])
-def test_a_chord_that_comes_back_for_two_beats_is_one(melody: str, goal: str) -> None:
-    found = leaving(gap_of(melody, "Bbm7 4, Eb7 4", "Ab"), 0)
-    assert str(found.place.goal.symbol) == goal
+    ("F5 2, Gb5 2, G5 4", "Bbm7 Eb7"), ("F5 3, Gb5 1, G5 4", "Eb7"), ("F5 4, G5 4", "Eb7"),
+    ("F5 2, Gb5 2, G5 4, Ab5 4", "Bbm7 Eb7"), ("F5 2, Gb5 6", "Bbm7 Eb7")])
+def test_a_chord_that_comes_back_for_half_a_bar_is_one_of_two(melody: str, goal: str) -> None:
+    found = leavings(gap_of(melody, "Bbm7 4, Eb7 4", "Ab"), 0)
+    assert " ".join(str(leave.place.goal.symbol) for leave in found) == goal
+    assert [leave.soon for leave in found] == [True, False][-len(found):]
+
+
+@pytest.mark.parametrize("level", LEVELS)
+def test_past_the_landing_to_the_next_real_change(level: str) -> None:
+    """C is held for two beats, the melody comes in on beat 3, and the chord changes in the next bar
+    only: a chord rings on under the melody until its goal comes."""
+    task = gap_of("C5 2, C5 1, D5 1, E5 4, F5 4", "F 4, C7 4, F 4", "F", tempo=132, level=level)
+    past = [plan for plan in plans(task, 60) if plan.options[-1].place.skipped is not None]
+    assert past
+    for plan in past:
+        last = plan.events[-1]
+        assert last.end_quarter == 4
+        assert last.harmony.takes(0) and last.harmony.takes(2), last.harmony.symbol
+    for fill in offered(task, 12):
+        over = [n for n in fill.notes if n.end_quarter > task.end_quarter]
+        assert {n.hand for n in over} <= {"left"}
+        assert bool(over) <= any("does not come back" in reason for reason in fill.reasons)
+
+
+def test_a_passing_note_of_the_melody_stops_no_chord() -> None:
+    """E natural, an eighth between D and F, is no note of the chord that rings on."""
+    rings = [leave for leave in leavings(gap_of("C5 2, C5 1, D5 0.5, E5 0.5, E5 4", "F 4, C7 4",
+                                                "F"), 0) if not leave.soon]
+    assert [[str(n.pitch) for n in leave.passing] for leave in rings] == [["C5", "D5"]]
 
 
 @pytest.mark.parametrize("level", LEVELS[1:])
 def test_the_last_chord_leads_past_it_and_says_so(level: str) -> None:
     task = gap_of(*PICKUP, level=level)
-    goal = leaving(task, 0).place.goal
+    goal = leavings(task, 0)[0].place.goal
     led = [f for f in offered(task) if f.chords[-1].added]
     for fill in led:
         last = harmony_of(fill.chords[-1].symbol, goal.key, goal.symbol)

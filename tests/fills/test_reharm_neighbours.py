@@ -12,7 +12,7 @@ from tests.fills.builders import chorus_of, every_task, longest_hole, one_task, 
 
 from fillwright import ChordSymbol, Fill, Key
 from fillwright.fills import Task
-from fillwright.fills.devices.reharm.arrival import leaving
+from fillwright.fills.devices.reharm.arrival import leavings
 from fillwright.fills.devices.reharm.device import Stands
 from fillwright.fills.devices.reharm.function import quality_of
 from fillwright.fills.devices.reharm.options import options
@@ -242,7 +242,7 @@ def test_what_the_tune_has_between_two_chords_may_stand_there_again() -> None:
     tune goes that way itself, it is heard so already."""
     def majors_between(later: str) -> set[str]:
         task = gap_of("C5 4, E4 4, A4 4, C5 4, E4 4", f"C7 4, E7 4, {later}, E7 4", key="F")
-        return {str(o.chords[0].symbol.root) for o in options(leaving(task, 0).place)
+        return {str(o.chords[0].symbol.root) for o in options(leavings(task, 0)[0].place)
                 if len(o.chords) == 1 and quality_of(o.chords[0].symbol) == "M"}
 
     assert "F" in majors_between("C7 4, F 4")
@@ -299,7 +299,7 @@ def test_a_two_becomes_a_two_five_only_where_that_goes_on(after: str, offered_to
     """Cm7 F7 Cm7 is a II V before F7 or B flat; before A flat 7 it is one of a key that never
     comes."""
     chords = f"Cm7 8, {after} 4"
-    place = leaving(gap_of("Eb4 4, G4 4, Ab4 4", chords, key="Bb"), 0).place
+    place = leavings(gap_of("Eb4 4, G4 4, Ab4 4", chords, key="Bb"), 0)[0].place
     assert (["F7"] in names_at(place, "dominant of the same II")) is offered_too
 
 
@@ -461,7 +461,7 @@ def test_what_is_no_bare_v_in_the_tune_takes_no_seventh_away(five: str, others: 
     """C major seventh, or the C of a tune that has C seven too, is no triad that is V of F."""
     chords = [("Gm7", 8), ("Fmaj7", 4), (five, 4), *((name, 4) for name in others), ("Fmaj7", 4)]
     chorus = chorus_of("4/4", "F", 120, [("D5", 8), *[("A4", 4)] * (len(chords) - 1)], chords)
-    place = leaving(one_task(chorus, 1), 0).place
+    place = leavings(one_task(chorus, 1), 0)[0].place
     assert not place.bare_five
     assert "V as a triad" not in {o.move.name for o in options(place)}
 

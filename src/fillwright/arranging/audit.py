@@ -63,10 +63,11 @@ def _held(chorus: Chorus, fill: Fill, note: HandNote) -> MelodySpan:
 
 
 def _room(chorus: Chorus, fill: Fill, gap: Gap) -> FillSpan:
-    end = gap.end_quarter
+    end, last = gap.end_quarter, fill.chords[-1]
+    rings = end + chorus.bar_at(gap.onset_quarter).meter.beat_quarter
     return FillSpan(fill.gap, gap.onset_quarter,
                 end if fill.shift is None else fill.shift.landing_quarter,
-                end + chorus.bar_at(gap.onset_quarter).meter.beat_quarter)
+                max(rings, last.end_quarter) if last.added else rings)
 
 
 def _heard(chorus: Chorus, spans: Sequence[ChordSpan]) -> Chords:

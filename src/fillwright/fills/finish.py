@@ -164,7 +164,8 @@ def _passage(task: Task, draft: Draft) -> Passage:
     return Passage(tuple(notes), task.hand_size, task.seconds_per_quarter, Chords.of(chords),
                    tuple(melody), tuple((m.onset_quarter, m.until_quarter - m.onset_quarter, m.midi)
                                         for m in melody),
-                   (FillSpan(UNPLACED, start, place, end + beat),), beat, whole=False)
+                   (FillSpan(UNPLACED, start, place, max([end + beat, *(
+                       c.end_quarter for c in draft.chords if c.added)])),), beat, whole=False)
 
 
 def _key_quarter(task: Task, draft: Draft) -> Fraction:

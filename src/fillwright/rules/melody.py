@@ -200,7 +200,7 @@ class Pedalled(Rule):
 
 class Landing(Rule):
     """A fill stays in its gap: the right hand is free when the landing comes, and what the left
-    hand lets ring ends within a beat."""
+    hand lets ring ends within a beat, or with the added chord that leads on to the next change."""
 
     __slots__ = ()
     name: ClassVar[str] = "landing"

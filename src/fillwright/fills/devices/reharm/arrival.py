@@ -3,7 +3,9 @@
 A chord that comes back for a moment before the next one is no place to arrive at: the ear takes
 the chord after it for the goal, and between the fills it is not struck either (see
 `arranging.base.portions`). Added chords then lead past it, and their left hand rings on until
-the goal comes, if the melody notes that sound before that belong to the last of them.
+the goal comes, if the melody notes that sound before that belong to the last of them. Where it
+would come back for half a bar, both are offered: to come home with the melody, and to aim past
+it at the next real change.
 """
 
 from __future__ import annotations
@@ -21,11 +23,15 @@ from fillwright.rules.sound import RUB
 from fillwright.theory.harmony import Harmony
 from fillwright.tune.model import SoundingNote
 
-__all__ = ["Leaving", "leaving", "out_of_reach", "rung_until"]
+__all__ = ["Leaving", "leavings", "out_of_reach", "rung_until"]
 
 _ARRIVAL_BEATS = 1
 """Felt beats that a chord of the sheet has to last on from a landing inside a bar, and more, to
 be heard as what the chords before led to (common practice)."""
+
+_PAST_BEATS = 2
+"""So many felt beats past a landing inside a bar the chords may aim at the next change, the chord
+of the sheet not coming back before it (common practice)."""
 
 _MAJOR_THIRD = 4
 
@@ -43,7 +49,9 @@ class Leaving:
     ring_quarter   until when the last added chord may sound
     home           it must come home inside the gap because nothing follows: the tune is over, or
                    no chord is printed there
-    passing        the melody notes from the landing to the goal
+    passing        the melody notes from the landing to the goal that the ear takes for notes of a
+                   chord: the landing, and those that begin on a beat or last for one
+    soon           it comes home with the melody, and the next real change is half a bar away
     """
 
     place: Place
@@ -52,6 +60,7 @@ class Leaving:
     ring_quarter: Fraction
     home: bool = False
     passing: tuple[SoundingNote, ...] = ()
+    soon: bool = False
 
     def carries(self, last: Harmony) -> bool:
         """Whether a chord may sound on under the melody until the goal comes, neither of them
@@ -62,17 +71,20 @@ class Leaving:
                    for note in self.passing)
 
 
-def leaving(situation: Task, index: int) -> Leaving:
-    """How written chord `index` of a gap is left, with what the tune itself has elsewhere between
-    the same two chords."""
-    found = _leaving(situation, index)
+def leavings(situation: Task, index: int) -> tuple[Leaving, ...]:
+    """How written chord `index` of a gap may be left, with what the tune itself has elsewhere
+    between the same two chords."""
+    return tuple(_with_own(situation, found) for found in _leavings(situation, index))
+
+
+def _with_own(situation: Task, found: Leaving) -> Leaving:
     place = found.place
     own = frozenset((root, LETTERS[kind])
                     for root, kind in situation.habits.between(place.here, place.goal))
     return replace(found, place=replace(place, own=own)) if own else found
 
 
-def _leaving(situation: Task, index: int) -> Leaving:
+def _leavings(situation: Task, index: int) -> tuple[Leaving, ...]:
     spans = situation.spans
     here = spans[index].harmony
     before = spans[index - 1].harmony if index else next(
@@ -85,23 +97,26 @@ def _leaving(situation: Task, index: int) -> Leaving:
         goal = spans[index + 1].harmony
         rest = [span.harmony for span in spans[index + 2:]]
         comes = spans[index + 1].onset_quarter
-        return Leaving(Place(here, goal, False, before, _next_change(goal, rest, situation.after),
-                             False, home, triads), comes, comes, comes)
+        return (Leaving(Place(here, goal, False, before, _next_change(goal, rest, situation.after),
+                              False, home, triads), comes, comes, comes),)
     landing = situation.landing_harmony
     if situation.landing is None or landing is None:
         end = _last_end(situation)
-        return Leaving(Place(here, here, situation.landing is None, before, None, last, home,
-                             triads), end, end, end, True)
+        return (Leaving(Place(here, here, situation.landing is None, before, None, last, home,
+                              triads), end, end, end, True),)
     end, after = situation.end_quarter, situation.after
-    if _comes_back_briefly(situation, here):
-        past, comes = after[1].harmony, after[1].onset_quarter
-        assert past is not None
-        place = Place(here, past, False, before, _next_change(past, (), after[1:]), last,
-                      home, triads, landing)
-        return _past_landing(situation, place, comes)
     place = Place(here, landing, False, before, _next_change(landing, (), after), last, home,
                   triads)
-    return Leaving(place, end, end, end)
+    at_landing = Leaving(place, end, end, end)
+    beats = _back_beats(situation, here)
+    if beats is None or beats > _PAST_BEATS:
+        return (at_landing,)
+    past, comes = after[1].harmony, after[1].onset_quarter
+    assert past is not None
+    place = Place(here, past, False, before, _next_change(past, (), after[1:]), last, home, triads,
+                  landing)
+    past_it = _past_landing(situation, place, comes)
+    return (past_it,) if beats <= _ARRIVAL_BEATS else (replace(at_landing, soon=True), past_it)
 
 
 def _past_landing(situation: Task, place: Place, comes: Fraction) -> Leaving:
@@ -109,7 +124,16 @@ def _past_landing(situation: Task, place: Place, comes: Fraction) -> Leaving:
     gap = situation.following_gap_quarter  # the next fill has the hands by then
     rings = situation.end_quarter if gap is not None and gap < comes else comes
     return Leaving(place, situation.end_quarter, comes, rings, False,
-                   tuple(n for n in situation.following if n.onset_quarter < comes))
+                   tuple(n for n in situation.following
+                         if n.onset_quarter < comes and _is_chordal(situation, n)))
+
+
+def _is_chordal(situation: Task, note: SoundingNote) -> bool:
+    """Whether a melody note is no passing one: it is the landing, begins on a beat, or lasts for
+    one."""
+    return (note.onset_quarter == situation.end_quarter
+            or note.duration_quarter >= situation.beat_quarter
+            or situation.beat_at(note.onset_quarter).denominator == 1)
 
 
 def rung_until(situation: Task, midis: Sequence[int], end_quarter: Fraction, harmony: Harmony
@@ -136,19 +160,19 @@ def out_of_reach(situation: Task, keys: Sequence[int], onset_quarter: Fraction) 
         tuple(keys), (landing,), seconds - JUMP_SECONDS["return_margin"], situation.hand_size)
 
 
-def _comes_back_briefly(situation: Task, here: Harmony) -> bool:
-    """Whether the chord that sounds would come back at the landing, inside a bar, for a beat or
-    less, before another one that is printed."""
+def _back_beats(situation: Task, here: Harmony) -> Fraction | None:
+    """For how many felt beats the chord that sounds would come back at the landing, inside a bar,
+    before another one that is printed; None where that is not so."""
     after, end = situation.after, situation.end_quarter
     if len(after) < 2 or after[1].harmony is None or after[0].harmony is None:
-        return False
+        return None
     comes = after[1].onset_quarter
     bar = situation.bar_at(end)
-    return (after[0].onset_quarter < end < comes
+    back = (after[0].onset_quarter < end < comes
             and plain_chord(after[0].harmony) == plain_chord(here)
             and plain_chord(after[1].harmony) != plain_chord(here)
-            and bar.onset_quarter < end
-            and comes - end <= _ARRIVAL_BEATS * situation.beat_quarter)
+            and bar.onset_quarter < end)
+    return (comes - end) / situation.beat_quarter if back else None
 
 
 def _next_change(goal: Harmony, rest: Sequence[Harmony], after: Sequence[Printed]

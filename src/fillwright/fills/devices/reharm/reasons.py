@@ -111,10 +111,14 @@ def _left_out(task: Task, plan: ChordPlan) -> list[str]:
 
 
 def _skipped(task: Task, plan: ChordPlan) -> list[str]:
-    """That the chord of the sheet does not come back for a moment before the goal."""
+    """That the chord of the sheet does not come back before the goal: for a moment, or with the
+    melody."""
     place, last = plan.options[-1].place, plan.events[-1]
     if place.skipped is None or not last.added or plan.events[0].added:
         return []
+    if last.end_quarter - task.end_quarter > task.beat_quarter:
+        return [f"{place.skipped.symbol.pretty} does not come back with the melody: "
+                f"{last.harmony.symbol.pretty} rings on under it to {place.goal.symbol.pretty}."]
     goes = "waits for" if last.end_quarter > task.end_quarter else "leads past it to"
     return [f"{place.skipped.symbol.pretty} is not struck again for the moment that is left of it: "
             f"{last.harmony.symbol.pretty} {goes} {place.goal.symbol.pretty}."]

@@ -8,7 +8,7 @@ from itertools import islice, pairwise
 from types import MappingProxyType
 
 from fillwright.exact import Fraction
-from fillwright.fills.devices.reharm.arrival import Leaving, leaving
+from fillwright.fills.devices.reharm.arrival import Leaving, leavings
 from fillwright.fills.devices.reharm.device import Heard, Motion, Stands
 from fillwright.fills.devices.reharm.function import (
     is_two_of,
@@ -38,6 +38,7 @@ WEIGHTS = MappingProxyType({
     "bass leap": 1,           # per third, fourth or fifth in the bass; a tritone costs two
     "no shared tone": 1,      # per pair of neighbours without a common tone
     "weak arrival": 10,       # the written chord comes back on a weak beat only
+    "home too soon": 14,      # it comes home with the melody, and leaves again half a bar later
     "left out": 20,           # the written chord is not struck, for it does not take the note
     "bass spent": 16,         # the goal's bass comes early, on a weaker beat than its own
     "tune's bass": 14,        # the bass of the tune goes by step here, and is led off its way
@@ -207,7 +208,16 @@ def _single_cost(option: Option, note: int | None) -> int:
 def states_of(situation: Task, index: int, ranking: Ranking) -> list[State]:
     """The ways to leave written chord `index`, cheapest first after the plain one."""
     span = situation.spans[index]
-    leave = leaving(situation, index)
+    ways = leavings(situation, index)
+    found = [state for leave in ways for state in _left(situation, index, leave, ranking)]
+    found.sort(key=lambda state: state.total)
+    plain = Event(span.onset_quarter, ways[0].end_quarter, span.harmony)
+    return [State((), (plain,), (), ""), *found]
+
+
+def _left(situation: Task, index: int, leave: Leaving, ranking: Ranking) -> list[State]:
+    """The ways to leave it for one goal by moves."""
+    span = situation.spans[index]
     begun = not index and _has_sounded(situation, span)
     place = replace(leave.place, begun=True) if begun else leave.place
     start, end = span.onset_quarter, leave.end_quarter
@@ -233,8 +243,7 @@ def states_of(situation: Task, index: int, ranking: Ranking) -> list[State]:
             leave.home or _goes_home(place)):
         singles.sort(key=lambda pair: pair[0])
         found += _chained(situation, index, weigh, [o for _, o in singles[:_SECONDS]])
-    found.sort(key=lambda state: state.total)
-    return [State((), (Event(start, end, span.harmony),), (), ""), *found]
+    return found
 
 
 def _has_sounded(situation: Task, span: Span) -> bool:
@@ -300,6 +309,8 @@ class _Weighing:
         if place.same and events[-1].added and (
                 place_in_bar(self.situation, goal_quarter) == _WEAK):
             costs.append(("weak arrival", WEIGHTS["weak arrival"]))
+        if self.leave.soon:
+            costs.append(("home too soon", WEIGHTS["home too soon"]))
         costs.append(("bass motion", WEIGHTS["bass leap"] * _bass_cost(events, place.goal)
                       + self._bass_taken(events)))
         apart = sum(not common_tones(a.harmony, b.harmony) for a, b in pairwise(events))
