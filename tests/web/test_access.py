@@ -96,7 +96,7 @@ def test_no_findings_where_something_is_wrong_or_on_its_way(page: Page, server: 
     for _ in range(14):
         page.locator(".editor").press("ArrowDown")
     expect(page.locator(".says .findings li").first).to_be_visible()
-    page.get_by_role("button", name="Why not?").click()
+    page.get_by_role("button", name="What speaks against it?").click()
     expect(page.locator(".why-not-says > *").first).to_be_visible()
     page.get_by_text("Type notes of your own").click()
     assert audit(page, leave_out=".score") == []
@@ -104,7 +104,7 @@ def test_no_findings_where_something_is_wrong_or_on_its_way(page: Page, server: 
     expect(page.locator(".saying")).not_to_be_empty()
     page.locator(".mixer summary").click()
     assert audit(page, leave_out=".score") == []
-    page.get_by_role("button", name="Hand it out").click()
+    page.get_by_role("button", name="Use in a lesson").click()
     expect(page.locator("#into select").first).to_be_visible()
     assert audit(page, leave_out=".score") == []
     page.locator("#into").get_by_role("button", name="Close").click()

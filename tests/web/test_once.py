@@ -119,7 +119,7 @@ def test_a_gap_without_ideas_says_at_which_tempo_there_are_some(lamp: Lamp) -> N
                for one, other in pairwise(boxes))  # below each other
     expect(empty.get_by_role("button", name=re.compile(r"^Go to \d+ a minute$"))).to_be_visible()
     expect(lamp.page.locator("#bench .where")).to_contain_text("Bar 21, beat 1")  # as is printed
-    expect(lamp.page.locator(".decide")).not_to_contain_text("Another")
+    expect(lamp.page.locator(".decide")).not_to_contain_text("Suggest another")
     to_view(lamp.page, "sheet")
     mark = lamp.page.locator(f'#sheet .gap-mark.barren[data-gap="{BARREN}"]')
     expect(mark.locator(".gap-word")).to_have_text(

@@ -174,10 +174,10 @@ def test_gaps_without_a_chord_say_why_they_are_empty(page: Page, server: Server)
     expect(empty).to_have_count(1)
     expect(empty).to_contain_text("No chord sounds in this gap.")
     expect(page.locator("#bench .where")).not_to_contain_text("..")
-    page.get_by_role("button", name="Leave it open").click()
+    page.get_by_role("button", name="No fill here").click()
     expect(page.locator(".decided")).to_contain_text("1 of 2 decided")
     to_view(page, "sheet")
-    expect(page.locator(".gap-mark .gap-word").first).to_contain_text("open")
+    expect(page.locator(".gap-mark .gap-word").first).to_contain_text("no fill")
     chorus_there(page)
 
 

@@ -39,6 +39,10 @@ class Palette(IntEnum):
 
 
 _OCTAVE = 12
+_EASE_SHARES = (25, 50, 75, 90)
+"""Up to how many hundredths of the level's greatest difficulty a fill is very easy, easy, about
+right, demanding for it; above, it is hard (common practice: what fills nine tenths of what a player
+can do is hard)."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -307,6 +311,11 @@ class Level:
     def __reduce__(self) -> tuple[object, tuple[str]]:
         """A level goes to another process by its name."""
         return level_of, (self.name,)
+
+    def ease(self, difficulty: int) -> int:
+        """How hard a fill is for a player of this level: 0 very easy, 1 easy, 2 about right,
+        3 demanding, 4 hard."""
+        return sum(100 * difficulty > share * self.difficulty[1] for share in _EASE_SHARES)
 
     @property
     def with_article(self) -> str:

@@ -48,7 +48,7 @@ _TALLEST = 60000
 """Of the engraver's pages: all lines stand on one, and are spread over pages afterwards."""
 _TEXT_UNITS = 45
 """Size of text (a chord symbol), for each unit."""
-LEGEND = ("Boxed numbers: gaps of the melody.  [ ]: chord added by a fill, not on the lead "
+LEGEND = ("Circled numbers: gaps of the melody.  [ ]: chord added by a fill, not on the lead "
           "sheet.  Counts below the staff: say them aloud, those in ( ) silently.")
 CAUTION = ("A stretch that hurts is to be rolled or left out; pain is a matter for a teacher "
            "or a doctor.")
@@ -70,6 +70,8 @@ class PageStyle:
     stretch_from    a last line that fills so much of the width is stretched to all of it
     in_one_line     no bar begins a line of its own, nor does a section; the page is as wide as what
                     is drawn on it, `width` at most
+    spread          in one line: what a length adds to the space of a note (the engraver's
+                    ``spacingLinear``)
     least           air between the ink of two lines
     most            between the staves of two lines, where a page has room to spare
     """
@@ -85,6 +87,7 @@ class PageStyle:
     bars_per_line: int = 4
     stretch_from: float = 0.5
     in_one_line: bool = False
+    spread: float = _SPREAD
     least: int = 55
     most: int = 480
 
@@ -297,7 +300,7 @@ def _options(style: PageStyle, seed: int) -> dict[str, Any]:
         "spacingSystem": 8, "spacingStaff": 14, "minLastJustification": style.stretch_from,
         "svgRemoveXlink": True, "bottomMarginHarm": 2.2, "bottomMarginHeader": 6,
         "topMarginHarm": 1.6, "hairpinSize": 2.5, "rightMarginClef": 1.5, "rightMarginKeySig": 1.5,
-        **({"spacingLinear": _SPREAD} if style.in_one_line else {}),
+        **({"spacingLinear": style.spread} if style.in_one_line else {}),
     }
 
 

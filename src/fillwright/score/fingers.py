@@ -1,4 +1,4 @@
-"""Which fingers are printed: all, those of the fills, or those that help.
+"""Which fingers are printed: all, those of the fills' strokes, or those that help.
 
 A finger helps where a hand takes a new place: as long as every note falls to the finger that
 lies over it, the one before says enough (common practice of editions).
@@ -27,10 +27,21 @@ def fingered(arrangement: Arrangement, fingering: str) -> frozenset[int]:
         fingering = "all" if level_of(arrangement.options.level).all_fingers else "none"
     known = {index for index, note in enumerate(arrangement.notes) if note.finger is not None}
     if fingering == "fills":
-        known = {index for index in known if arrangement.notes[index].role == "fill"}
+        known = _of_fills(arrangement, known)
     elif fingering == "helpful":
         known &= _moved(arrangement, "right") | _moved(arrangement, "left")
     return frozenset(known if fingering != "none" else ())
+
+
+def _of_fills(arrangement: Arrangement, known: set[int]) -> set[int]:
+    """Notes of fills, and what a hand strikes of the melody together with one: a single number at
+    a chord would seem to be that of its outer key."""
+    notes = arrangement.notes
+    struck = {(notes[index].hand, notes[index].onset_quarter) for index in known
+              if notes[index].role == "fill"}
+    return {index for index in known if notes[index].role == "fill" or (
+        notes[index].role == "melody"
+        and (notes[index].hand, notes[index].onset_quarter) in struck)}
 
 
 def _moved(arrangement: Arrangement, hand: str) -> set[int]:

@@ -1,6 +1,6 @@
 """Hand pictures under a line of music: those of the fills that begin in it, in order.
 
-The pictures of a gap begin below its boxed number where there is room, behind those before it
+The pictures of a gap begin below its circled number where there is room, behind those before it
 where there is none; what does not fit on one row goes on in the next.
 """
 

@@ -101,7 +101,7 @@ def _named(element: Element, parents: list[Element], areas: tuple[Area, ...]) ->
     row = _ROWS.match(group.get("id", ""))
     if kind == "harm":
         kind = row[1] if row is not None else "chord"
-        if kind == "gap" and element.tag == f"{_SVG}rect":
+        if kind == "gap" and element.tag == f"{_SVG}ellipse":
             kind = "box"
     kind = {"notehead": "head", "chord-symbol": "chord", "ledgerLines": "ledger"}.get(kind, kind)
     owner = next((parent for parent, name in reversed([*zip(parents, names, strict=True)])

@@ -1,6 +1,6 @@
 """Labels of gaps, fitted to the laid-out page.
 
-The engraver sets only the boxed number of a gap, so that long names of devices do not
+The engraver sets only the circled number of a gap, so that long names of devices do not
 stretch the bars. Here the name is broken into lines that fit between its box and the next
 one, or the end of the line of music.
 """
@@ -55,9 +55,9 @@ _HEAD_UNITS = 11.8
 
 @dataclass(frozen=True, slots=True)
 class Box:
-    """A boxed number on a page: its place in the SVG's own lengths (tenths of a unit).
+    """A circled number on a page: its place in the SVG's own lengths (tenths of a unit).
 
-    room   from the end of the box to the next one, or to the end of the line of music
+    room   from the end of the circle to the next one, or to the end of the line of music
     """
 
     key: str
@@ -85,13 +85,13 @@ def text_width(text: str, size: float) -> float:
 
 
 def boxes_of(groups: Sequence[Element], right_edge: float, size: float) -> list[Box]:
-    """The boxed numbers of one line of music, from left to right."""
+    """The circled numbers of one line of music, from left to right."""
     found: list[tuple[str, float, float]] = []
     for group in groups:
-        rect = group.find(f"{_SVG}rect")
-        if rect is not None:
-            left, width = float(rect.get("x", 0)), float(rect.get("width", 0))
-            found.append((group.get("id", ""), left, left + width))
+        ring = group.find(f"{_SVG}ellipse")
+        if ring is not None:
+            middle, half = float(ring.get("cx", 0)), float(ring.get("rx", 0))
+            found.append((group.get("id", ""), middle - half, middle + half))
     found.sort(key=lambda box: box[1])
     limits = [*(left - GAP_EM * size for _, left, _ in found[1:]), right_edge]
     return [Box(key, left, right, limit - right - GAP_EM * size)

@@ -45,7 +45,7 @@ BLANK_STYLE = PageStyle(systems=6)
 PHRASE_STYLE = PageStyle(width=5200, height=1400, margin_side=20, margin_top=20,
                          margin_bottom=20, systems=1, in_one_line=True)
 _PHRASE_BARS = 5
-LEAD_FOOT = ("Brackets: where the melody holds still. The boxed number names the gap.",)
+LEAD_FOOT = ("Brackets: where the melody holds still. The circled number names the gap.",)
 _PLAIN = Printing()
 BLANK_FOOT = ("Fill the bracketed places.", CAUTION)
 

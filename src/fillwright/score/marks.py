@@ -49,7 +49,7 @@ def marks_of(arrangement: Arrangement, touch: Touch, *, dynamics: bool = True,
     marks = [Mark(bar.onset_quarter, 1, 0, _rehearsal(bar.section))
              for bar in chorus.bars if bar.section]
     marks.append(Mark(Fraction(0), 1, 1, _tempo(chorus)))
-    unfilled = "open" if arrangement.fills else ""  # nothing to say of it on a blank page
+    unfilled = "no fill" if arrangement.fills else ""  # nothing to say of it on a blank page
     for gap in arrangement.gaps:
         fill = arrangement.fill_of(gap.number)
         marks.append(Mark(gap.onset_quarter, 1, 2,
@@ -150,7 +150,7 @@ def _words(text: str, placement: str, staff: int = 1, italic: bool = False) -> E
 
 def _gap_label(number: int, device: str) -> Element:
     direction, kind = _direction("above", 1)
-    etree.SubElement(kind, "words", {"font-weight": "bold", "enclosure": "rectangle",
+    etree.SubElement(kind, "words", {"font-weight": "bold", "enclosure": "circle",
                                      "font-size": "9"}).text = str(number)
     if device:
         more = etree.Element("direction-type")

@@ -68,7 +68,7 @@ def _rows(measure: Element, names: dict[str, str], counts: Iterator[int]) -> Non
             direction.tag = f"{_M}harm"
             direction.set("n", _COUNT_ROW)
             direction.set(_ID, f"{COUNT_ID}{next(counts)}")
-        elif rends and rends[0].get("rend") == "box":
+        elif rends and rends[0].get("rend") == "circle":
             key = f"{LABEL_ID}{rends[0].text}"
             if key in names:
                 continue

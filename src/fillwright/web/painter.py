@@ -22,6 +22,7 @@ from fillwright.edition.own import findings_of
 from fillwright.errors import InputError
 from fillwright.exact import Fraction
 from fillwright.fills.model import Fill
+from fillwright.fills.player import level_of
 from fillwright.score.engraver import (
     Copy,
     Engraving,
@@ -47,8 +48,9 @@ __all__ = ["blank_pages", "export", "heard", "lead_pages",
            "one_fill", "options", "overview", "pages", "plain", "sound_value", "staff", "view"]
 
 SMALL_STYLE = PageStyle(width=4400, height=1400, margin_side=20, margin_top=20,
-                        margin_bottom=20, systems=1, in_one_line=True)
-"""A grand staff for one option, in one line however long it is."""
+                        margin_bottom=20, systems=1, in_one_line=True, spread=0.22)
+"""A grand staff for one option, in one line however long it is; set close, so that the notes of
+three side by side are as large as may be."""
 
 Report = Callable[[str, int, int], None]
 Picks = Sequence[tuple[int, Pick]]
@@ -104,9 +106,10 @@ def _findings(desk: Desk, fill: Fill) -> list[dict[str, Any]]:
 
 def one_fill(desk: Desk, number: int, fill: Fill, check: bool = False) -> dict[str, Any]:
     """A fill with its hand pictures, and if asked what the rules say of it."""
-    gap = desk.gap(number)
+    gap, level = desk.gap(number), level_of(fill.level)
     value = {**fill_value(fill, gap), "pictures": pictures_of(fill, gap),
-             "ends_as_written": fill.ends_as_written}
+             "ends_as_written": fill.ends_as_written, "ease": level.ease(fill.difficulty),
+             "most_difficulty": level.difficulty[1]}
     for note, entry in zip(fill.notes, value["notes"], strict=True):
         entry["name"] = f"{note.pitch.note_name.pretty}{note.pitch.octave}"
         entry["beat"] = str(desk.chorus.beat_in_bar(note.onset_quarter))
@@ -249,15 +252,17 @@ def _clean(done: Engraving, prefix: str) -> list[str]:
 
 
 def _plain(view: bytes) -> bytes:
-    """The view of a few bars without what belongs to a whole page: tempo, dynamics, labels, the
-    end."""
+    """The view of a few bars without what belongs to a whole page: tempo, metre, dynamics,
+    rehearsal marks, labels, the end."""
     root = etree.fromstring(view)
     for measure in root.iter("measure"):
         for direction in measure.findall("direction"):
-            boxed = direction.find("direction-type/words[@enclosure]") is not None
-            if boxed or any(direction.find(f"direction-type/{sign}") is not None
-                            for sign in ("metronome", "dynamics", "wedge")):
+            if any(direction.find(f"direction-type/{sign}") is not None
+                   for sign in ("words[@enclosure]", "rehearsal", "metronome", "dynamics",
+                                "wedge")):
                 measure.remove(direction)
+        for time in measure.findall("attributes/time"):
+            time.set("print-object", "no")
         for barline in measure.findall("barline"):
             measure.remove(barline)
     return bytes(etree.tostring(root, xml_declaration=True, encoding="UTF-8"))

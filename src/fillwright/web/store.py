@@ -166,17 +166,21 @@ class Store:
 
     def shelf(self) -> list[dict[str, Any]]:
         """What stands on the shelf, last changed first: with its folder, how many gaps are
-        decided, and what is known of it."""
+        decided, what is known of it, and which of how many with that title it is, in the order
+        in which they were brought."""
         with self._reading() as connection:
             rows = connection.execute(
                 "SELECT id, title, name, changed_sec, coalesce(folder, ''), "
-                "coalesce(facts, '{}'), value FROM tunes "
+                "coalesce(facts, '{}'), value, "
+                "row_number() OVER (PARTITION BY title ORDER BY tunes.rowid), "
+                "count(*) OVER (PARTITION BY title) FROM tunes "
                 "LEFT JOIN cards ON cards.tune = id "
                 "LEFT JOIN states ON states.tune = id AND states.place = tunes.place "
                 "ORDER BY changed_sec DESC, id").fetchall()
         return [{"id": key, "title": title, "name": name, "changed_sec": changed,
-                 "folder": folder, "decided": _decided(value), **json.loads(facts)}
-                for key, title, name, changed, folder, facts, value in rows]
+                 "folder": folder, "decided": _decided(value), "number": number,
+                 "alike": alike, **json.loads(facts)}
+                for key, title, name, changed, folder, facts, value, number, alike in rows]
 
     def add(self, title: str, edition: Edition, facts: Mapping[str, Any] = _NO_FACTS,
             folder: str = "") -> str:

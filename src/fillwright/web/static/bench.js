@@ -5,7 +5,8 @@ import { Card } from "./card.js";
 import { Drafts } from "./drafts.js";
 import { crop, engraved, h, toOneScale } from "./dom.js";
 import { barren, decided, where } from "./gap.js";
-import { ideaLang, ideaName } from "./ideaname.js";
+import { choiceWord, rightEnd, showDecided, writeWord } from "./gapmark.js";
+import { ideaLang, ideaName, inEnglish } from "./ideaname.js";
 import { Ideas, IN_SIGHT } from "./ideas.js";
 import { ideaOf, missingList, rungElement } from "./ladder.js";
 import { player } from "./player.js";
@@ -141,6 +142,7 @@ export class Bench {
         h("p", { class: "where" }, where(gap), " ", h("a", { class: "elsewhere", href: libraryAddress(tune, gap.number) }, t("bench.where_else"))), this.progress),
       this.said, this.phrase,
       h("div", { class: "answers" }, this.tabs, this.pager, this.decide), this.row,
+      h("p", { class: "legend quiet" }, t("bench.legend")),
       this.typing.element, h("p", { class: "print-only" }, t("tune.caution")));
     this.#showDecided();
     this.#say();
@@ -166,11 +168,10 @@ export class Bench {
       svg.setAttribute("role", "img");
       svg.setAttribute("aria-label", `${t("bench.phrase")}: ${where(this.gap)}`);
       this.phrase.replaceChildren(svg);
-      crop(svg, 10, 0.62);
+      this.#markPhrase();
       this.heads = drawn.heads.map((at, index) => [at, svg.querySelector(`#phrase-n${index}`)]).filter(([, head]) => head);
       for (const mark of svg.querySelectorAll(".gap-mark")) {
         const number = Number(mark.dataset.gap);
-        mark.classList.toggle("current", number === this.number);
         if (number !== this.number) mark.addEventListener("click", () => this.handlers.go(number));
       }
       const own = svg.querySelector(".gap-mark.current")?.getBoundingClientRect();
@@ -180,6 +181,21 @@ export class Bench {
       this.phrase.replaceChildren(h("p", { class: "quiet" }, error.message));
     }
     this.phrase.setAttribute("aria-busy", "false");
+  }
+
+  // Which gap of the phrase is open, and which are decided.
+  #markPhrase() {
+    const marks = [...this.phrase.querySelectorAll(".gap-mark")];
+    marks.forEach((mark, index) => {
+      const number = Number(mark.dataset.gap);
+      const pick = this.tune.picks[number];
+      mark.classList.toggle("current", number === this.number);
+      showDecided(mark, pick);
+      const isFirst = marks.findIndex((other) => Number(other.dataset.gap) === number) === index;
+      writeWord(mark, pick && isFirst ? [choiceWord(pick)] : [], pick, rightEnd(this.phrase));
+    });
+    const drawing = this.phrase.querySelector(".score");
+    if (drawing) crop(drawing, 10, 0.62);
   }
 
   // The ideas in sight, as far as they are there.
@@ -274,7 +290,7 @@ export class Bench {
     if (reason) this.#slower(family, tempo);
     const head = family ? [shape(family), t(reason ? "bench.none" : "bench.no_more", { family: t(`family.${family}`) })] : t("bench.none_at_all");
     return h("div", { class: `card nothing ${family ?? "whole"}` }, h("h3", {}, head),
-      reason ? h("p", { lang: "en" }, `${reason[0].toUpperCase()}${reason.slice(1)}.`) : null, tempo);
+      reason ? inEnglish() : null, reason ? h("p", { lang: "en" }, `${reason[0].toUpperCase()}${reason.slice(1)}.`) : null, tempo);
   }
 
   // At which tempo there are ideas, once that is found; what cannot be found is not said.
@@ -408,8 +424,22 @@ export class Bench {
       else this.pair[this.pair[0] === this.last ? 1 : 0] = card;
     }
     this.last = card;
-    for (const item of this.cards.values()) item.setBadge(this.pair.length > 1 && this.pair.includes(item) ? "AB"[this.pair.indexOf(item)] : "");
+    const both = [...this.pair].sort((one, other) => this.#before(one) - this.#before(other));
+    for (const item of this.cards.values()) item.setBadge(both.length > 1 && both.includes(item) ? "AB"[both.indexOf(item)] : "");
     this.transport.showSwap(this.pair.length > 1 ? t("bench.swap") : null);
+  }
+
+  // Where a card stands in the order of reading: A is before B.
+  #before(card) {
+    const shown = this.shown.indexOf(card);
+    if (shown >= 0) return this.page * IN_SIGHT + shown;
+    const found = this.ideas.where(card.fill.id, this.kind) ?? this.ideas.where(card.fill.id, card.fill.family);
+    return found ? found.page * IN_SIGHT + found.slot : Infinity;
+  }
+
+  // Whether an idea is the first of its family.
+  isFirst(fill) {
+    return this.ideas.families[fill.family]?.fills[0]?.id === fill.id;
   }
 
   // From A to B and back, at the same place in the music.
@@ -595,6 +625,7 @@ export class Bench {
       card.setEasier(easierChosen(pick, card.fill.id));
     }
     this.#showDecided();
+    this.#markPhrase();
     this.#prepare();
   }
 

@@ -4,7 +4,7 @@ import { libraryAddress } from "./address.js";
 import { get, post } from "./api.js";
 import { crop, engraved, h, number, toOneScale } from "./dom.js";
 import { Editor } from "./editor.js";
-import { ideaLang, ideaName } from "./ideaname.js";
+import { ideaLang, ideaName, inEnglish } from "./ideaname.js";
 import { handPictures, light } from "./keyboard.js";
 import { ideaOf } from "./ladder.js";
 import { Own } from "./own.js";
@@ -12,7 +12,7 @@ import { shape } from "./shapes.js";
 import { t } from "./words.js";
 
 const FOLDS = ["hands", "why", "notes"];
-const EASE = [15, 30, 45, 60]; // difficulty up to which an idea is very easy, easy, fair, demanding
+const HARD = 4; // the last of the degrees of `ease`
 
 export class Card {
   // bench: {tune, gap, hear(card), choose(card), hold(card), kept(card), save(card),
@@ -38,7 +38,7 @@ export class Card {
     this.badge = h("span", { class: "badge", hidden: true });
     this.title = h("h3", {}, this.rank, shape(fill.family), h("span", { lang: ideaLang(fill.device) }, ideaName(fill.device)));
     this.staff = h("div", { class: "staff", "aria-busy": "true" });
-    this.counts = h("p", { class: "counts" }, h("span", { class: "label" }, t("card.count")), " ", h("span", { class: "said" }, fill.counts));
+    this.counts = h("p", { class: "counts unseen" }, h("span", { class: "label" }, t("card.count")), " ", h("span", { class: "said" }, fill.counts));
     this.meta = h("p", { class: "meta" });
     this.hear = h("button", { type: "button", class: "hear", onclick: () => this.bench.hear(this) }, t("card.hear"));
     this.choose = h("button", { type: "button", class: "choose", onclick: () => this.bench.choose(this) }, t("card.choose"));
@@ -70,15 +70,17 @@ export class Card {
   #describe(fill) {
     this.shown = fill;
     const { gap } = this.bench;
-    const words = [t(`card.ease_${EASE.filter((most) => fill.difficulty > most).length}`)];
+    const player = t(`card.player_${fill.level}`);
+    const words = [fill.ease === HARD && this.bench.isFirst(this.fill) ? t("card.ease_first", { player }) : t(`card.ease_${fill.ease}`, { player })];
     if (this.own.base) words.push(t("card.own"));
     if (fill.notes.length && gap.held) words.push(t(fill.melody_kept === "released" && fill.ends_as_written ? "card.kept_written" : `card.kept_${fill.melody_kept}`));
     if (fill.shift) words.push(t(number(fill.shift.landing_quarter) < number(gap.landing.onset_quarter) ? "card.early" : "card.late"));
     this.meta.textContent = words.join(" ");
     const added = fill.chords.filter((chord) => chord.added).length;
     this.bodies.why.replaceChildren(
+      inEnglish(),
       h("ul", { class: "reasons", lang: "en" }, fill.reasons.map((reason) => h("li", {}, reason))),
-      h("p", { class: "quiet" }, added ? `${t("card.added", { count: added })} ` : "", t("card.difficulty", { difficulty: fill.difficulty })),
+      h("p", { class: "quiet" }, added ? `${t("card.added", { count: added })} ` : "", t("card.difficulty", { difficulty: fill.difficulty, most: fill.most_difficulty, player })),
       h("p", { class: "row" },
         h("button", { type: "button", class: "plain small", onclick: () => this.bench.without(fill.device) }, t("card.without")),
         h("a", { class: "small", href: libraryAddress(this.bench.tune, fill.gap, fill.device) }, t("card.elsewhere"))));

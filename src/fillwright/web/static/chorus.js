@@ -1,7 +1,8 @@
 // The whole chorus: engraved, playing with a moving highlight, what stands in each gap, files.
 
 import { result, resultAddress, work } from "./api.js";
-import { crop, engraved, h, toTheTop } from "./dom.js";
+import { closer } from "./closer.js";
+import { engraved, h, toTheTop } from "./dom.js";
 import { ideaLang, ideaName } from "./ideaname.js";
 import { told } from "./longjob.js";
 import { explain, notify } from "./notices.js";
@@ -26,7 +27,7 @@ export class Chorus {
     this.fills = h("ol", { class: "fill-list", "aria-label": t("chorus.fills") });
     this.heading = h("h2", {}, t("chorus.fills"));
     this.files = h("div", { class: "row take", role: "group", "aria-label": t("chorus.files") });
-    panel.replaceChildren(h("div", { class: "chorus-head" }, h("p", { class: "quiet" }, t("chorus.hint")), this.files), this.status, this.pages, this.heading, this.fills);
+    panel.replaceChildren(h("div", { class: "chorus-head" }, h("p", { class: "quiet" }, t("chorus.hint"), " ", t("bench.legend")), this.files), this.status, this.pages, this.heading, this.fills);
   }
 
   // Work out the chorus for the tune as it is now, unless that has been done: first how it sounds,
@@ -83,10 +84,10 @@ export class Chorus {
     told(this.status, job, () => running.cancel());
   }
 
-  // What was drawn while nobody saw it is cut to the music now.
+  // What was drawn while nobody saw it is set for the screen now.
   #fit() {
     if (this.panel.hidden) return;
-    for (const drawing of this.drawn ?? []) crop(drawing);
+    for (const drawing of this.drawn ?? []) closer(drawing);
     this.drawn = null;
   }
 

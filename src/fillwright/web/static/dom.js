@@ -40,7 +40,8 @@ export function crop(svg, margin = 20, pixels = 0.585) {
   const box = inner.getBBox();
   svg.classList.remove("measured");
   const [, , width] = inner.getAttribute("viewBox").split(" ").map(Number);
-  const [, , outer] = svg.getAttribute("viewBox").split(" ").map(Number);
+  svg.dataset.page ??= svg.getAttribute("viewBox");
+  const [, , outer, tall] = svg.dataset.page.split(" ").map(Number);
   if (!box.width) return;
   const scale = outer / width;
   const [x, y] = [box.x * scale - margin, box.y * scale - margin];
@@ -49,16 +50,21 @@ export function crop(svg, margin = 20, pixels = 0.585) {
   inner.setAttribute("x", 0);
   inner.setAttribute("y", 0);
   inner.setAttribute("width", outer);
-  inner.setAttribute("height", Number(svg.getAttribute("viewBox").split(" ")[3]));
+  inner.setAttribute("height", tall);
   svg.setAttribute("viewBox", `${x} ${y} ${w} ${t}`);
   svg.style.setProperty("--wide", Math.round(w));
+  svg.style.setProperty("--tall", Math.round(t));
   if (pixels) svg.style.maxWidth = `calc(${Math.round(w * pixels)}px * var(--larger, 1))`;
 }
 
-// Staves that stand side by side have one size of notes: that of the widest of them.
+// Staves that stand side by side have one size of notes: that at which the widest and the tallest
+// of them have room.
 export function toOneScale(row) {
-  const wide = [...row?.querySelectorAll(".card:not(.editing) .score, .idea .score") ?? []].map((drawing) => Number(drawing.style.getPropertyValue("--wide")));
-  if (wide.length) row.style.setProperty("--widest", Math.max(...wide));
+  const drawings = [...row?.querySelectorAll(".card:not(.editing) .score, .idea .score") ?? []];
+  const most = (name) => Math.max(...drawings.map((drawing) => Number(drawing.style.getPropertyValue(name)) || 1));
+  if (!drawings.length) return;
+  row.style.setProperty("--widest", most("--wide"));
+  row.style.setProperty("--tallest", most("--tall"));
 }
 
 export const calm = () => matchMedia("(prefers-reduced-motion: reduce)").matches;

@@ -6,6 +6,7 @@ import { crop, engraved, fraction, h, number } from "./dom.js";
 import { beatName } from "./gap.js";
 import { watched } from "./longjob.js";
 import { PianoChoice } from "./midi.js";
+import { titled } from "./names.js";
 import { explain } from "./notices.js";
 import { outcomes } from "./outcomes.js";
 import { player } from "./player.js";
@@ -34,7 +35,7 @@ export class Drill {
       return;
     }
     const told = () => this.handlers.went({ tune: which.value, student: who.value || null });
-    const which = h("select", { name: "tune", onchange: told }, tunes.map(({ id, title }) => h("option", { value: id, selected: id === tune }, title)));
+    const which = h("select", { name: "tune", onchange: told }, tunes.map((one) => h("option", { value: one.id, selected: one.id === tune }, titled(one))));
     const who = h("select", { name: "student", onchange: told }, h("option", { value: "" }, t("drill.nobody")), students.map(({ name }) => h("option", { value: name, selected: name === student }, name)));
     const speed = h("select", { name: "speed" }, SPEEDS.map((value) => h("option", { value: String(value), selected: value === 1 }, t("transport.per_cent", { count: Math.round(value * 100) }))));
     const wait = h("input", { type: "checkbox", name: "wait", checked: true });

@@ -4,6 +4,7 @@
 import { post } from "./api.js";
 import { h, number } from "./dom.js";
 import { beatName } from "./gap.js";
+import { inEnglish } from "./ideaname.js";
 import { explain } from "./notices.js";
 import { t } from "./words.js";
 
@@ -121,6 +122,7 @@ export class Editor {
         this.changed();
       };
       this.answer.replaceChildren(...[
+        inEnglish(),
         rules.length ? h("ul", { class: "findings", lang: "en" }, rules.map((rule) => h("li", {}, rule))) : h("p", { class: "fine" }, t("editor.no_rule")),
         h("p", { lang: "en" }, cost),
         mended ? h("p", { lang: "en" }, mended.sentences.join(" ")) : null,

@@ -1,7 +1,8 @@
 // The name of an idea in the language of the page (web/words/ideas/*.json). A name is put together
 // of names: "shells, off-beats", "sus delay, then backdoor"; each part stands there.
 
-import { named } from "./words.js";
+import { h } from "./dom.js";
+import { language, named, t } from "./words.js";
 
 function translated(name) {
   const whole = named(name);
@@ -19,3 +20,6 @@ export const ideaName = (name) => translated(name) ?? name;
 
 // The language of that name; null: the page's own.
 export const ideaLang = (name) => (translated(name) ? null : "en");
+
+// Whole sentences of the program are English in every language so far; this says so before them.
+export const inEnglish = () => (language === "en" ? null : h("p", { class: "quiet in-english" }, t("names.in_english")));

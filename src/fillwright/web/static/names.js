@@ -7,3 +7,6 @@ export function keyName(key) {
   const [tonic, mode] = String(key).split(" ");
   return t(`tune.key_${mode}`, { tonic: pretty(tonic) });
 }
+
+// The title of a tune of the shelf, and which it is of several with that title.
+export const titled = ({ title, number, alike }) => (alike > 1 ? `${title} (${t("shelf.number", { number, count: alike })})` : title);

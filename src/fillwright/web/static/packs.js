@@ -5,6 +5,7 @@ import { h } from "./dom.js";
 import { beatName } from "./gap.js";
 import { ideaLang, ideaName } from "./ideaname.js";
 import { watched } from "./longjob.js";
+import { titled } from "./names.js";
 import { explain, notify } from "./notices.js";
 import { outcomes } from "./outcomes.js";
 import { askedTwice } from "./twice.js";
@@ -46,7 +47,7 @@ export class Packs {
     const { tunes } = await get("/api/tunes");
     const head = h("h2", {}, t("packs.first"));
     if (!tunes.length) return h("section", { class: "panel first" }, head, h("p", {}, t("packs.no_tune")), h("p", {}, h("a", { class: "button strong", href: "/" }, t("packs.to_shelf"))));
-    const which = h("select", { name: "tune" }, tunes.map(({ id, title }) => h("option", { value: id }, title)));
+    const which = h("select", { name: "tune" }, tunes.map((one) => h("option", { value: one.id }, titled(one))));
     const level = h("select", { name: "level" }, LEVELS.map((name) => h("option", { value: name, selected: name === "intermediate" }, t(`tune.level_${name}`))));
     const status = h("div", { class: "progress", role: "status" });
     const button = h("button", { type: "submit", class: "strong" }, t("packs.first_propose"));
@@ -207,7 +208,7 @@ export class Packs {
     const details = h("details", { class: "set", ontoggle: async () => {
       if (!details.open || tunes.firstChild) return;
       const shelf = (await get("/api/tunes")).tunes;
-      tunes.replaceChildren(...shelf.map(({ id, title }) => h("label", {}, h("input", { type: "checkbox", name: "tune", value: id }), title)));
+      tunes.replaceChildren(...shelf.map((one) => h("label", {}, h("input", { type: "checkbox", name: "tune", value: one.id }), titled(one))));
     } }, h("summary", {}, t("packs.set")), h("form", { class: "set-form", onsubmit: async (event) => {
       event.preventDefault();
       const chosen = [...tunes.querySelectorAll("input:checked")].map((input) => input.value);

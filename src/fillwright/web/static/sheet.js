@@ -4,9 +4,10 @@ import { get, post } from "./api.js";
 import { chordForm } from "./chordform.js";
 import { calm, crop, engraved, fraction, h, number, pretty, s, toTheTop } from "./dom.js";
 import { barren, beatName } from "./gap.js";
+import { choiceWord, rightEnd, showDecided, writeWord } from "./gapmark.js";
 import { explain } from "./notices.js";
 import { narrow } from "./printing.js";
-import { drawnShape, familyOf } from "./shapes.js";
+import { familyOf } from "./shapes.js";
 import { slowerTempo } from "./slower.js";
 import { t } from "./words.js";
 
@@ -137,11 +138,10 @@ export class Sheet {
       if (!gap) continue;
       const pick = this.tune.picks[number];
       mark.classList.toggle("current", number === current);
-      mark.classList.toggle("left-open", pick?.fill === "open");
-      mark.classList.toggle("picked", Boolean(pick) && pick.fill !== "open");
+      showDecided(mark, pick);
       mark.classList.toggle("barren", !pick && barren(gap));
       mark.classList.toggle("broken", this.#isBroken(number));
-      mark.querySelector(".gap-word")?.remove();
+      mark.querySelector(".gap-word")?.remove(); // the first part of a gap over two lines has the words
       if (!mark.hasAttribute("aria-label")) continue;
       mark.setAttribute("aria-label", this.#gapName(mark));
       mark.setAttribute("aria-pressed", String(number === current));
@@ -152,20 +152,9 @@ export class Sheet {
   }
 
   #word(mark, pick, gap) {
-    const words = pick ? [pick.fill === "open" ? t("sheet.word_open") : t(`family.${familyOf(pick.fill)}`)] : barren(gap) ? this.#barrenWords(gap) : [];
+    const words = pick ? [choiceWord(pick)] : barren(gap) ? this.#barrenWords(gap) : [];
     if (this.#isBroken(gap.number)) words.push(`– ${t("sheet.word_broken")}`);
-    if (!words.length) return;
-    const field = mark.querySelector(".gap-field");
-    const [x, y] = [Number(field.getAttribute("x")) + 40, Number(field.getAttribute("y")) + Number(field.getAttribute("height")) + 80];
-    const text = s("text", { x: x + (pick ? 260 : 0), y: y + 190 });
-    text.textContent = words.join(" ");
-    const word = s("g", { class: `gap-word ${pick ? familyOf(pick.fill) : "barren"}` }, ...(pick ? [drawnShape(familyOf(pick.fill), x, y, 210)] : []), text);
-    mark.append(word);
-    // What would run out of the sheet ends where its gap does.
-    const right = x + Number(field.getAttribute("width"));
-    const end = Math.max(right, ...[...this.paper.querySelectorAll(".gap-field")].map((other) => Number(other.getAttribute("x")) + Number(other.getAttribute("width"))));
-    const { width } = word.getBBox();
-    if (x + width > end) word.setAttribute("transform", `translate(${right - x - width - 40} 0)`);
+    writeWord(mark, words, pick, rightEnd(this.paper));
   }
 
   // --- gaps without ideas -----------------------------------------------------------------------

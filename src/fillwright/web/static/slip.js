@@ -16,7 +16,7 @@ export class Slip {
     this.handle = h("button", { type: "button", class: "more-handle", "aria-expanded": "false", "aria-controls": this.body.id, "aria-label": t("shelf.more_named", { title: tune.title }), title: t("shelf.more"), onclick: () => this.toggle() }, "⋯");
     this.element = h("li", { class: "slip", "data-tune": tune.id },
       h("a", { href: `/tunes/${tune.id}`, class: "tune-link" },
-        h("span", { class: "tune-title" }, tune.title),
+        h("span", { class: "tune-title" }, tune.title, tune.alike > 1 ? h("span", { class: "tune-number" }, ` ${t("shelf.number", { number: tune.number, count: tune.alike })}`) : null),
         h("span", { class: "tune-facts" }, facts.join(" · "))),
       far(tune),
       h("span", { class: "tune-when" }, folderShown && tune.folder ? h("span", { class: "tune-folder" }, tune.folder) : null, h("span", { class: "moment" }, moment(tune.changed_sec))),

@@ -65,6 +65,7 @@ export class Transport {
     this.sounding = name ?? true;
     const run = (this.run = {});
     this.button.classList.add("on");
+    this.#show();
     try {
       await player.play(range ? { ...score, length: range.to } : score, {
         speed: this.speed, countIn: this.counted.box.checked,
@@ -82,7 +83,6 @@ export class Transport {
       this.#ended();
       throw error;
     }
-    this.#show();
   }
 
   #ended() {
