@@ -66,6 +66,11 @@ def test_a_level_is_equal_by_value_and_goes_to_another_process() -> None:
     assert repr(ADVANCED) == "<level advanced>" and isinstance(busier, Level)
 
 
+def test_what_is_easy_for_one_level_is_hard_for_another() -> None:
+    for difficulty, ease in ((36, (4, 2, 1)), (64, (4, 4, 2)), (9, (0, 0, 0)), (91, (4, 4, 4))):
+        assert tuple(level.ease(difficulty) for level in ALL_LEVELS) == ease, difficulty
+
+
 def test_a_small_beginners_hand_is_spared() -> None:
     keys = {(level, hand): player_of(level, hand).most_base_keys
             for level in LEVELS for hand in HAND_SIZES}

@@ -159,7 +159,7 @@ def words(key: str, x: int, y: int, text: str, kind: str = "harm", size: int = 2
 
 
 def label(key: str, x: int, y: int) -> str:
-    return (f'<g id="{key}" class="harm"><rect x="{x}" y="{y - 260}" width="280" height="350" '
+    return (f'<g id="{key}" class="harm"><ellipse cx="{x + 140}" cy="{y - 85}" rx="140" ry="175" '
             f'stroke-width="20"/><text x="{x + 75}" y="{y}" font-size="0px">'
             '<tspan font-size="270px">1</tspan></text></g>')
 

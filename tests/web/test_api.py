@@ -75,6 +75,7 @@ def test_options_have_pictures_that_hold_all_their_notes(client: httpx.Client, k
         melody = [entry for picture in fill["pictures"] for entry in picture["keys"]
                   if entry["role"] == "melody"]
         assert len(melody) == (page["gap"]["held"] is not None)
+        assert fill["most_difficulty"] == 64 and 0 <= fill["ease"] <= 4
 
 
 def test_more_options_are_the_same_ones_first(client: httpx.Client, key: str) -> None:

@@ -422,6 +422,18 @@ def test_a_changed_note_goes_back_and_undo_takes_a_choice_back(page: Page, serve
 # --- 4. the chorus ----------------------------------------------------------------------------
 
 
+def test_what_stops_says_so_while_the_piano_is_on_its_way(page: Page, server: Server) -> None:
+    open_tune(page, server)
+    open_gap(page, 2)
+    expect(page.locator("#bench .card .meta").first).to_contain_text("for an intermediate")
+    page.route("**/api/piano/*", lambda route: None)  # it never comes
+    page.evaluate("import('/static/player.js').then(({ player }) => { player.change(); })")
+    page.get_by_role("button", name="Play the phrase").click()
+    expect(page.locator("#transport .play")).to_have_text("Stop")
+    page.locator("#transport .play").click()
+    expect(page.locator("#transport .play")).to_contain_text("Play the phrase")
+
+
 def test_the_chorus_plays_loops_and_is_taken_away(page: Page, server: Server) -> None:
     page.add_init_script(LISTEN)
     open_tune(page, server)

@@ -40,6 +40,13 @@ def test_a_tune_is_kept_with_its_state(store: Store) -> None:
         store.remove(key)
 
 
+def test_tunes_of_one_title_are_numbered_as_they_came(store: Store) -> None:
+    keys = [store.add(title, Edition(b"", "")) for title in ("Twice", "Once", "Twice")]
+    store.put(keys[0], 1, LEVELS[1], "level")  # a change moves none of them
+    assert {entry["id"]: (entry["number"], entry["alike"]) for entry in store.shelf()} == {
+        keys[0]: (1, 2), keys[1]: (1, 1), keys[2]: (2, 2)}
+
+
 def test_undo_and_redo_move_along_the_row(store: Store) -> None:
     key = store.add("", Edition(b"", ""))
     for version, state in enumerate(LEVELS, 1):

@@ -11,6 +11,9 @@ import pytest
 from starlette.requests import Request
 from tests.web.page_server import ROOT
 
+from fillwright.fills import FAMILIES
+from fillwright.fills.devices.comp.times import STEPS
+from fillwright.fills.devices.registry import device_names
 from fillwright.web import words as said
 
 WEB = ROOT / "src" / "fillwright" / "web"
@@ -188,7 +191,10 @@ def test_the_switch_has_the_last_word() -> None:
 def test_ideas_have_names_in_other_languages() -> None:
     words = said.Words()
     assert not any(key.startswith("idea ") for key in words.for_scripts(said.ENGLISH))
-    assert words.for_scripts("de")["idea chord tones"] == "Akkordtöne"
+    german = words.for_scripts("de")
+    assert german["idea chord tones"] == "Akkordtöne"
+    names = {*device_names(), *STEPS.values()} - set(FAMILIES)  # those are messages of the page
+    assert [name for name in sorted(names) if f"idea {name}" not in german] == []
 
 
 def test_a_language_is_added_by_one_file(tmp_path: Path) -> None:

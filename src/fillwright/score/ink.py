@@ -142,7 +142,8 @@ def _areas(element: Element, outlines: dict[str, str]) -> Iterator[Area]:
             yield Area(x - half, y - half, x + width + half, y + height + half)
     elif tag == "ellipse":
         x, y, rx, ry = (float(element.get(name, "0")) for name in ("cx", "cy", "rx", "ry"))
-        yield Area(x - rx, y - ry, x + rx, y + ry)
+        half = float(element.get("stroke-width", "0")) / 2
+        yield Area(x - rx - half, y - ry - half, x + rx + half, y + ry + half)
     elif tag == "polygon":
         numbers = _numbers(element.get("points", ""))
         yield from _filled([*zip(numbers[0::2], numbers[1::2], strict=True)])

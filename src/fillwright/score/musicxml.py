@@ -38,8 +38,8 @@ def to_musicxml(arrangement: Arrangement, *, fingering: str = "auto",
                 view: bool = False, dynamics: bool = True, counts: bool = True) -> bytes:
     """Write an arrangement. The same arrangement gives the same bytes.
 
-    fingering   "all", "fills" (what is struck with a fill), "helpful" (where a hand takes a new place),
-                "none", or "auto": all for beginners, else none
+    fingering   "all", "fills" (what is struck with a fill), "helpful" (where a hand takes a new
+                place), "none", or "auto": all for beginners, else none
     counts      below the fills, to be said aloud
     view        a copy for the engraver: chord symbols as plain text with real
                 accidentals, added ones in square brackets, no degrees
