@@ -27,7 +27,7 @@ export class Chorus {
     this.fills = h("ol", { class: "fill-list", "aria-label": t("chorus.fills") });
     this.heading = h("h2", {}, t("chorus.fills"));
     this.files = h("div", { class: "row take", role: "group", "aria-label": t("chorus.files") });
-    panel.replaceChildren(h("div", { class: "chorus-head" }, h("p", { class: "quiet" }, t("chorus.hint"), " ", t("bench.legend")), this.files), this.status, this.pages, this.heading, this.fills);
+    panel.replaceChildren(h("div", { class: "chorus-head" }, h("p", { class: "quiet" }, t("chorus.hint")), this.files), this.status, this.pages, h("p", { class: "legend quiet" }, t("bench.legend")), this.heading, this.fills);
   }
 
   // Work out the chorus for the tune as it is now, unless that has been done: first how it sounds,

@@ -22,4 +22,4 @@ export const ideaName = (name) => translated(name) ?? name;
 export const ideaLang = (name) => (translated(name) ? null : "en");
 
 // Whole sentences of the program are English in every language so far; this says so before them.
-export const inEnglish = () => (language === "en" ? null : h("p", { class: "quiet in-english" }, t("names.in_english")));
+export const inEnglish = () => (language === "en" ? "" : h("p", { class: "quiet in-english" }, t("names.in_english")));

@@ -33,7 +33,7 @@ export class TakeReport {
     element.replaceChildren(
       h("header", {}, h("h2", { tabindex: "-1" }, take.name), h("p", { class: "quiet" }, moment(take.made_sec)),
         h("span", { class: "row take" }, h("button", { type: "button", onclick: (event) => this.#paper(event.currentTarget) }, t("take.paper")))),
-      inEnglish() ?? "", h("ul", { class: "summary", lang: "en" }, [well, work, how].map((sentence) => h("li", {}, sentence))),
+      inEnglish(), h("ul", { class: "summary", lang: "en" }, [well, work, how].map((sentence) => h("li", {}, sentence))),
       found.warnings.length ? h("ul", { class: "warnings", lang: "en" }, found.warnings.map((words) => h("li", {}, words))) : "",
       h("dl", { class: "take-facts" }, this.#facts().map(([name, words]) => h("div", {}, h("dt", {}, name), h("dd", {}, words)))),
       rated, this.#score(), this.#tempo(), this.#gaps());
