@@ -442,7 +442,7 @@ def test_the_chorus_plays_loops_and_is_taken_away(page: Page, server: Server) ->
     expect(page.locator("#view-chorus .pages svg.score").first).to_be_visible(timeout=120_000)
     expect(page.locator("html[data-piano=ready]")).to_have_count(1, timeout=120_000)
     assert page.locator(".fill-list li").count() == gaps
-    page.get_by_text("Hands, click, bars").click()
+    page.get_by_text("Parts, bars").click()
     page.get_by_label("From bar").fill("3")
     page.get_by_label("To bar").fill("4")
     page.keyboard.press("Escape")
