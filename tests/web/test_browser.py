@@ -211,7 +211,7 @@ def test_options_stand_side_by_side_with_hands_and_reasons(page: Page, server: S
         assert card.locator(".meta").text_content()
         card.get_by_role("button", name="Why it works").click()
         expect(card.locator(".reasons li").first).to_be_visible()
-        expect(card.locator(".why-body")).to_contain_text("on a scale to 100")
+        expect(card.locator(".why-body")).to_contain_text("for an intermediate at most 64")
 
 
 LISTEN = """
@@ -347,7 +347,7 @@ def test_choose_others_switch_off_and_leave_open(page: Page, server: Server) -> 
     page.get_by_role("button", name="Back to gap 2").click()
     expect(page.locator(".card.chosen .choose")).to_have_text("✓ Chosen")
     to_view(page, "sheet")
-    expect(page.locator('#sheet .gap-mark[data-gap="2"] .gap-word').first).to_have_text("line")
+    expect(page.locator('#sheet .gap-mark[data-gap="2"] .gap-word').first).to_have_text("✓ line")
     open_gap(page, 2)
     page.get_by_role("button", name="No fill here").click()
     page.get_by_role("button", name="Back to gap 2").click()
