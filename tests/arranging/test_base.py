@@ -18,7 +18,7 @@ from fillwright.arranging.audit import audit_arrangement
 from fillwright.arranging.base import Stretch, portions
 from fillwright.arranging.figures import Figure, FigurePlace, figures
 from fillwright.arranging.textures import STAND_INS, base_plan, texture_at
-from fillwright.arranging.weigh import guides_of
+from fillwright.arranging.weigh import colour_of, guides_of
 from fillwright.fills import player_of
 from fillwright.hands import HAND_SIZES, LEVELS
 from fillwright.theory import Harmony, NoteName, analyse
@@ -269,3 +269,53 @@ def test_after_a_fill_that_ends_between_eighths_the_left_hand_waits_for_the_beat
     starts = [portion.onset_quarter for portion in portions(plan, Stretch(F(9, 4), F(8)))]
     assert starts == [3, 4]
     assert portions(plan, Stretch(F(5, 2), F(8)))[0].onset_quarter == F(5, 2)
+
+
+def under(arrangement: Arrangement, onset: F | int) -> list[HandNote]:
+    return [n for n in arrangement.notes if n.hand == "right" and n.role == "base"
+            and n.onset_quarter == onset]
+
+
+def test_a_tune_passes_over_chords_that_are_held() -> None:
+    """A quarter on a weak beat over a chord that goes on has no keys of its own, and those of the
+    strong beat stay down under it; where the chorus is fuller each has its own."""
+    tune = [("C5", 1), ("D5", 1), ("E5", 1), ("D5", 1)] * 16
+    chorus = chorus_of("4/4", "C", 72, tune, [("Cmaj7", 4)] * 16)
+    options = Options(level="advanced")
+    plain = assemble(chorus, find_gaps(chorus), (), options)
+    fuller = assemble(chorus, find_gaps(chorus), (), options, F(0))
+    strong = [under(plain, place) for place in range(0, 64, 2)]
+    assert sum(bool(row) for row in strong) > 24
+    assert not [place for place in range(1, 64, 2) if under(plain, place)]
+    assert sum(n.duration_quarter == 2 for row in strong for n in row) > 24
+    assert sum(bool(under(fuller, place)) for place in range(1, 64, 2)) > 16
+    assert not audit_arrangement(plain).findings
+
+
+def test_the_right_hand_has_keys_over_a_bass_that_walks_low() -> None:
+    """Keys that the bass strikes one after the other are no mud under the right hand."""
+    tune = [("C5", 2), ("C5", 2)] * 32
+    chorus = chorus_of("4/4", "C", 220, tune, [("C6", 4), ("G7", 4)] * 16)
+    arrangement = assemble(chorus, find_gaps(chorus), (), Options(level="advanced"), F(0))
+    walked = [place for place in range(0, 128, 4) if len(left(arrangement, place, place + 4)) == 4]
+    assert walked
+    assert sum(bool(under(arrangement, place)) for place in walked) > len(walked) / 2
+
+
+@pytest.mark.parametrize(("chord", "named", "colour"), [
+    ("Gm", {10}, {5}), ("Eb", {7}, {0}), ("C6", {4, 9}, set()), ("G7", {11, 5}, set())])
+def test_a_plain_triad_lives_by_its_third(chord: str, named: set[int], colour: set[int]) -> None:
+    """What its symbol does not name is colour, and no bass line is bent for it."""
+    harmony = place_of(chord).harmony
+    assert set().union(*(told for _, told in guides_of(harmony))) == named
+    assert colour_of(harmony) == colour
+
+
+def test_a_two_feel_of_triads_stands_on_roots_and_fifths() -> None:
+    chorus = chorus_of("4/4", "C", 220, [("E5", 1), ("G5", 1)] * 16,
+                       [(name, 4) for name in ("C", "F", "G", "C")] * 2)
+    arrangement = base_of(chorus, "intermediate")
+    for bar, root in enumerate([0, 5, 7, 0] * 2):
+        row = left(arrangement, 4 * bar, 4 * bar + 3)
+        assert row[0].midi % 12 == root
+        assert {(n.midi - root) % 12 for n in row} <= {0, 4, 7}

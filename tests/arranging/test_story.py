@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections import Counter
 from fractions import Fraction
 
@@ -12,8 +13,9 @@ from tests.fills.builders import chorus_of
 
 from fillwright import Chorus, Options, find_gaps, read_tune
 from fillwright.arranging.build import Offers
+from fillwright.arranging.ending import LOW_ROOT_MIDI
 from fillwright.arranging.model import Decided
-from fillwright.arranging.story import story_of
+from fillwright.arranging.story import _turn_words, story_of
 from fillwright.demo import demo_path
 from fillwright.fills.relation import Cell, Relation, cell_of, relation_of
 
@@ -153,6 +155,31 @@ def test_where_every_time_is_the_same_a_phrase_breathes_where_it_did() -> None:
     assert story.returns
     assert all((number in story.breaths) == (first in story.breaths)
                for number, first in story.returns.items())
+
+
+@pytest.mark.slow
+def test_the_story_is_told_as_it_was_played() -> None:
+    """Which bars are left to the tune, what the end stands on, how what fell comes back."""
+    options = Options(level="advanced")
+    offers = Offers(read_tune(demo_path("lamp")), options)
+    arrangement = offers.arrangement(Decided(), options)
+    text = " ".join(arrangement.story)
+    open_bars = {gap.bar for gap in arrangement.gaps if gap.number in offers.story.breaths
+                 and arrangement.fill_of(gap.number) is None}
+    breathes = re.search(r"It breathes: bars? ([^.]+) (is|are) left to the tune", text)
+    assert bool(open_bars) == bool(breathes)
+    if breathes is not None:
+        assert set(re.findall(r"\d+", breathes[1])) == open_bars
+    last = max(arrangement.notes, key=lambda n: (n.end_quarter, -n.midi))
+    low = min(n.midi for n in arrangement.notes if n.end_quarter == last.end_quarter)
+    ends = re.search(r"It ends on a low (\S+)\.", text)
+    assert ends is not None
+    assert low <= LOW_ROOT_MIDI
+    for shape, words in (((1, 2), "what rose falls"), ((2, 1), "what fell rises"),
+                         ((1, 2, 1), "where it rose it falls, where it fell it rises")):
+        tops = tuple(60 + step for step in shape)
+        assert _turn_words(Cell(tuple(map(Fraction, range(len(tops)))), tops, frozenset(),
+                                "line")) == words
 
 
 @pytest.mark.slow

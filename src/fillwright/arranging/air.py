@@ -11,7 +11,7 @@ from fillwright.exact import Fraction
 from fillwright.rules.sound import HOLE, RUB
 from fillwright.tune.model import SoundingNote
 
-__all__ = ["Air", "crosses", "sunk_quarter"]
+__all__ = ["TWO_OCTAVES", "Air", "crosses", "sunk_quarter"]
 
 TWO_OCTAVES = HOLE.WIDEST
 """Semitones between the hands from which on a hole is heard."""

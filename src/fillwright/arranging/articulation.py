@@ -5,11 +5,11 @@ One plan for the page and for the performance, as with the levels of `dynamics`.
 beat, and the top of a line where it lies off the beat, have an accent, one a fill, and so has a
 melody note that comes early; a chord that is held among short ones, the last of several that are
 all held, the top of a line on the beat, the last added chord before a landing (its bass, where the
-right hand keeps still), the last stroke of a piece and the highest melody note of four bars have a
-tenuto; a
-fill swells to its highest note or into its landing, and a fill that falls, or the last one,
-fades; so does a phrase of the melody that climbs or falls a fourth, where no fill is played
-meanwhile. What is played in one breath has a slur.
+right hand keeps still), the melody note of a beat or more that a fill leads back to, the last
+stroke of a piece and the highest melody note of four bars have a tenuto; a fill swells to its
+highest note or into its landing, and a fill that falls, or the last one, fades; so does a phrase of
+the melody that climbs or falls a fourth, where no fill is played meanwhile. What is played in one
+breath has a slur.
 """
 
 from __future__ import annotations
@@ -109,6 +109,7 @@ def touch_of(arrangement: Arrangement) -> Touch:
         tenutos |= _tenutos(fill, gap, strokes) - leaned
         swells += _swell(fill, gap, strokes, _most_quarter(arrangement, gap.onset_quarter))
     pushed, held_out, waves = _melody(arrangement)
+    held_out |= _landings(arrangement) - pushed
     swells += [wave for wave in waves if not any(  # nor does one growth follow on another
         wave.onset_quarter <= other.end_quarter and other.onset_quarter <= wave.end_quarter
         for other in swells)]
@@ -142,6 +143,17 @@ def _melody(arrangement: Arrangement
         if len(phrase) >= LEAST_STROKES and len(fours) > 1:  # an excerpt is too short
             swells += _waves(arrangement, phrase)
     return frozenset(accents), frozenset(tenutos - accents), swells
+
+
+def _landings(arrangement: Arrangement) -> frozenset[Marked]:
+    """The melody notes that fills lead back to, where they are long enough to be held out: a
+    listener is to hear that the tune is there again."""
+    gaps = {gap.number: gap for gap in arrangement.gaps}
+    places = {gaps[fill.gap].end_quarter if fill.shift is None else fill.shift.landing_quarter
+              for fill in arrangement.fills if gaps[fill.gap].landing is not None}
+    return frozenset((note.onset_quarter, "right", "melody") for note in arrangement.notes
+                     if note.role == "melody" and note.onset_quarter in places
+                     and note.duration_quarter >= 1)
 
 
 def _height(note: HandNote) -> tuple[int, Fraction, Fraction]:

@@ -183,7 +183,6 @@ def _tries(chorus: Chorus, options: Options) -> Iterator[tuple[Wishes, Fraction 
     fuller = second if second is not None or not level.base.under else (
         last_section_quarter(chorus))
     base = wishes_of(options)
-    yield base, second
     for lift in _LIFTS:
         yield replace(base, lift=lift), fuller
     # No fuller than the level allows: a second chorus as thin as the first comes last.

@@ -7,10 +7,11 @@ after it, in the place of the stroke before it, or alone in its own.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from itertools import chain
 
+from fillwright.arranging.air import TWO_OCTAVES
 from fillwright.exact import Fraction
 from fillwright.fills.counts import count_marks
 from fillwright.fills.model import Fill
@@ -22,7 +23,7 @@ from fillwright.theory.chord import degree_pitch_class
 from fillwright.theory.pitch import NoteName, Pitch, nearest_pitch
 from fillwright.tune.model import Chorus, Gap
 
-__all__ = ["LOW_ROOT_MIDI", "grounded", "stands_low"]
+__all__ = ["LOW_ROOT_MIDI", "ground_of", "grounded", "stands_low"]
 
 LOW_ROOT_MIDI = 47
 """B2: a root from here down is heard as the ground of an ending (common practice)."""
@@ -40,6 +41,11 @@ def stands_low(fill: Fill) -> bool:
     name, since = _ground(fill)
     return any(n.midi <= LOW_ROOT_MIDI and n.midi % 12 == name.pitch_class
                and n.end_quarter > since for n in fill.notes)
+
+
+def ground_of(fill: Fill) -> NoteName:
+    """The lowest tone that the symbol of a fill's last chord names."""
+    return _ground(fill)[0]
 
 
 def grounded(fill: Fill, gap: Gap, chorus: Chorus, size: str) -> Iterator[Fill]:
@@ -137,8 +143,8 @@ def _added(fill: Fill, gap: Gap, chorus: Chorus, size: str
         return
     notes = [replace(n, duration_quarter=place - n.onset_quarter)
              if n.hand == "left" and n.end_quarter > place else n for n in fill.notes]
-    notes.append(_root(fill, gap, pitch, place, end - place))
-    yield notes, f"A low {name.pretty} closes it."
+    low = _bridged(notes, fill, gap, _root(fill, gap, pitch, place, end - place))
+    yield notes + low, f"A low {name.pretty} closes it."
 
 
 def _before(fill: Fill, gap: Gap, chorus: Chorus, size: str
@@ -180,8 +186,20 @@ def _alone(fill: Fill, gap: Gap) -> Iterator[tuple[list[HandNote], str]]:
             root.pitch_class + degree_pitch_class(third)) % 12 not in heard:
         return
     end = max(n.end_quarter for n in last)
-    yield ([*rest, _root(fill, gap, pitch, onset, end - onset)],
-           f"The left hand has the low {name.pretty} alone: the ground of an ending.")
+    low = _bridged(rest, fill, gap, _root(fill, gap, pitch, onset, end - onset))
+    yield (rest + low, f"The left hand has the low {name.pretty} alone: the ground of an ending.")
+
+
+def _bridged(others: Sequence[HandNote], fill: Fill, gap: Gap, root: HandNote) -> list[HandNote]:
+    """A low root; in octaves where nothing sounds for two octaves above it."""
+    down = [n.midi for n in others if n.onset_quarter < root.end_quarter
+            and n.end_quarter > root.onset_quarter]
+    if gap.held is not None and fill.held_end.until_quarter > root.onset_quarter:
+        down.append(gap.held.midi)
+    if min(down, default=root.midi) - root.midi < TWO_OCTAVES:
+        return [root]
+    pitch = root.pitch
+    return [root, replace(root, pitch=Pitch(pitch.step, pitch.alter, pitch.octave + 1))]
 
 
 def _low(name: NoteName) -> Pitch | None:

@@ -303,11 +303,11 @@ def _line(notes: Sequence[tuple[Fraction, Pitch]], whole: Fraction, leads_on: bo
 
 
 def _bass_pairs(place: FigurePlace) -> Iterator[tuple[Pitch, Pitch]]:
-    """What a bar of two-feel stands on: the root and another chord tone; where the chord goes
-    on, its third or fifth and another tone."""
-    symbol = place.harmony.symbol
+    """What a bar of two-feel stands on: the root and another tone that the symbol names; where
+    the chord goes on, its third or fifth and another tone."""
+    symbol, seventh = place.harmony.symbol, place.harmony.seventh
     tones = [name for degree in (place.harmony.third, symbol.fifth or "5",
-                                 place.harmony.seventh)
+                                 seventh if seventh in symbol.degrees else None)
              if (name := place.name_of(degree)) is not None]
     firsts = place.roots()
     if place.goes_on and symbol.bass is None:

@@ -9,6 +9,7 @@ from collections import Counter
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 
+from fillwright.arranging.air import sunk_quarter
 from fillwright.arranging.ending import stands_low
 from fillwright.arranging.story import Story
 from fillwright.exact import Fraction
@@ -38,6 +39,8 @@ MERITS: Mapping[str, int] = {
     "tied layers": 48,     # both hands strike with a held note between beats: ties in three layers
     "late home": 24,       # the last chord comes with less than two quarters left
     "no low root": 10,     # the tune ends without its tonic low down
+    "hollow": 30,          # for more than a beat nothing for two octaves under the tune's note
+    "rung": 10,            # the key that the tune comes back with is down until it does
     "high": 5,             # per stroke of the right hand far above the tune
     "handful": 6,          # per stroke of five keys in one hand
     "strain": 1,           # per point of difficulty beyond `EASE` of the limit, times `strain`
@@ -144,6 +147,8 @@ def fill_costs(setting: Setting, gap: Gap, fill: Fill) -> dict[str, int]:
         "breath": MERITS["breath"] * (answers and setting.breathes(gap)),
         "height": MERITS["height"] * is_height(fill.id),
         "let go": _let_go(setting, gap, fill),
+        "hollow": MERITS["hollow"] * _is_hollow(setting, gap, fill),
+        "rung": MERITS["rung"] * _rings_landing(gap, fill),
         "hand": _hand(setting, gap, fill),
     }
 
@@ -204,6 +209,28 @@ def _let_go(setting: Setting, gap: Gap, fill: Fill) -> int:
     per_beat, cut = LET_GO[setting.tempo]
     cost = int(per_beat * min(length - heard, Fraction(2)))
     return cost + (cut if length >= 2 and heard <= 1 else 0)
+
+
+def _is_hollow(setting: Setting, gap: Gap, fill: Fill) -> bool:
+    """Whether the tune's note is left alone two octaves above what is under it for more than a
+    beat."""
+    held = gap.held
+    if held is None:
+        return False
+    beat = setting.chorus.bar_at(gap.onset_quarter).meter.beat_quarter
+    end = min(fill.held_end.until_quarter, held.end_quarter)
+    under = [(n.onset_quarter, n.end_quarter, n.midi) for n in fill.notes if n.midi < held.midi]
+    return sunk_quarter(under, held.midi, held.onset_quarter, end) > beat
+
+
+def _rings_landing(gap: Gap, fill: Fill) -> bool:
+    """Whether the landing's own key is held down until the tune strikes it."""
+    if gap.landing is None:
+        return False
+    place = gap.end_quarter if fill.shift is None else min(
+        gap.end_quarter, fill.shift.landing_quarter)
+    return any(n.midi == gap.landing.midi and n.onset_quarter < place <= n.end_quarter
+               for n in fill.notes)
 
 
 def _hand(setting: Setting, gap: Gap, fill: Fill) -> int:

@@ -9,19 +9,20 @@ student can read, what was made of it.
 from __future__ import annotations
 
 from bisect import bisect_left, bisect_right
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
+from itertools import groupby, pairwise
 from types import MappingProxyType
 
 from fillwright.arranging.breaths import breaths_of
-from fillwright.arranging.dynamics import plan_dynamics
-from fillwright.arranging.ending import stands_low
+from fillwright.arranging.dynamics import DynamicPlan, plan_dynamics
+from fillwright.arranging.ending import ground_of, stands_low
 from fillwright.arranging.model import Arrangement
 from fillwright.arranging.sections import Section, sections_of
 from fillwright.exact import Fraction
 from fillwright.fills.model import Fill
 from fillwright.fills.place import is_height
-from fillwright.fills.relation import Relation, cell_of, relation_of
+from fillwright.fills.relation import Cell, Relation, cell_of, relation_of
 from fillwright.tune.model import Chorus, Gap
 
 __all__ = ["Story", "alike", "fuller_at_the_end", "last_section_quarter",
@@ -36,7 +37,7 @@ PEAK_FULLNESS = 2.5
 LEAST_PEAK_BEATS = 3
 """A shorter gap has no room for a shout."""
 
-_MOST_BREATHS = 4
+_MOST_BREATHS = 8
 """Open gaps that are named, at most."""
 
 CONTRAST_FULLNESS = 0.5
@@ -143,15 +144,15 @@ def _heard(chorus: Chorus, onsets: Sequence[Fraction], gap: Gap) -> object:
 
 
 _WORDS: Mapping[Relation, str] = MappingProxyType({
-    Relation.COPY: "comes back as it was",
-    Relation.DISPLACED: "comes back {shift}",
-    Relation.THICKENED: "comes back fuller: its rhythm, with more keys",
-    Relation.THINNED: "comes back thinner, so that there is room",
-    Relation.MOVED: "comes back {way}, with the same rhythm and shape",
-    Relation.TURNED: "comes back turned over: what rose falls, in the same rhythm",
-    Relation.RECOLOURED: "comes back in its rhythm, with other notes",
-    Relation.ANSWERED: "is answered in its own rhythm by {family}",
-    Relation.REVOICED: "comes back with its passing chords, struck otherwise",
+    Relation.COPY: "comes back as it was in {bar}",
+    Relation.DISPLACED: "comes back {shift} in {bar}",
+    Relation.THICKENED: "comes back fuller in {bar}: its rhythm, with more {more}",
+    Relation.THINNED: "comes back thinner in {bar}: its rhythm, with fewer keys",
+    Relation.MOVED: "comes back {way} in {bar}, in the same rhythm and shape",
+    Relation.TURNED: "comes back turned over in {bar}: {turn}, in the same rhythm",
+    Relation.RECOLOURED: "comes back in {bar}: its rhythm, with other notes",
+    Relation.ANSWERED: "is answered in {bar} by {family} in its own rhythm",
+    Relation.REVOICED: "comes back in {bar}: its passing chords, struck otherwise",
 })
 _FAMILY_WORDS = MappingProxyType({"comp": "chords", "reharm": "passing chords", "line": "a line"})
 
@@ -170,25 +171,51 @@ def told(story: Story, arrangement: Arrangement, most: int = 4) -> tuple[str, ..
             continue
         here, there = gaps[number - 1], gaps[first - 1]
         if again is None:
-            said.append(f"What filled {_bar_words(there)} is left out in {_bar_words(here)}: "
-                        "the melody stands alone.")
+            said.append(f"What filled {_bar_words(there)} is left out in {_bar_words(here)}.")
             continue
         one, two = cell_of(before, there.onset_quarter), cell_of(again, here.onset_quarter)
         relation = relation_of(one, two)
         if relation is None:
             continue
-        shift = _shift_words(two.onsets[0] - one.onsets[0])
-        way = "higher" if sum(two.tops) > sum(one.tops) else "lower"
-        words = _WORDS[relation].format(shift=shift, way=way,
-                                        family=_FAMILY_WORDS[again.family])
-        said.append(f"The idea of {_bar_words(there)} ({before.device}) {words} in "
-                    f"{_bar_words(here)}.")
+        words = _WORDS[relation].format(
+            bar=_bar_words(here), family=_FAMILY_WORDS[again.family],
+            shift=_shift_words(two.onsets[0] - one.onsets[0]),
+            more="keys" if one.onsets == two.onsets else "strokes and keys",
+            way="higher" if sum(two.tops) > sum(one.tops) else "lower", turn=_turn_words(one))
+        said.append(f"The idea of {_bar_words(there)} ({before.device}) {words}.")
     return (*said[:most], *_arc(story, arrangement))
 
 
 def _bar_words(gap: Gap) -> str:
+    return _numbered(gap.bar, gap.pass_number)
+
+
+def _numbered(bar: str, time: int) -> str:
     times = {1: "", 2: " the second time", 3: " the third time"}
-    return f"bar {gap.bar}{times.get(gap.pass_number, f' on pass {gap.pass_number}')}"
+    return f"bar {bar}{times.get(time, f' on pass {time}')}"
+
+
+def _turn_words(first: Cell) -> str:
+    """What a shape that is turned over does.
+
+    >>> _turn_words(Cell((Fraction(1), Fraction(2)), (72, 69), frozenset(), "line"))
+    'what fell rises'
+    """
+    ways = {b > a for a, b in pairwise(first.tops) if a != b}
+    if len(ways) > 1:
+        return "where it rose it falls, where it fell it rises"
+    return "what rose falls" if True in ways else "what fell rises"
+
+
+def _bars_words(gaps: Sequence[Gap]) -> str:
+    """The bars of some gaps in order, those of one pass together, and how many more there are."""
+    rows: list[str] = []
+    for time, row in groupby(gaps[:_MOST_BREATHS], key=lambda gap: gap.pass_number):
+        numbers = list(dict.fromkeys(gap.bar for gap in row))
+        several = "s" if len(numbers) > 1 else ""
+        rows.append(_numbered(_listed(numbers), time).replace("bar", f"bar{several}", 1))
+    more = len(gaps) - _MOST_BREATHS
+    return ", ".join(rows) + (f", and {more} more" if more > 0 else "")
 
 
 def _busy(fill: Fill, gaps: Sequence[Gap]) -> float:
@@ -226,23 +253,39 @@ def _arc(story: Story, arrangement: Arrangement) -> tuple[str, ...]:
     """Where it rises, what the bridge does, how it ends."""
     said: list[str] = []
     gaps, fills = arrangement.gaps, arrangement.fills
-    open_bars = [_bar_words(gaps[number - 1]) for number in sorted(story.breaths)
-                 if all(fill.gap != number for fill in fills)]
-    if open_bars:
-        said.append(f"It breathes: {_listed(open_bars[:_MOST_BREATHS])} "
-                    f"{'are' if len(open_bars) > 1 else 'is'} left to the tune.")
+    left = [gaps[number - 1] for number in sorted(story.breaths)
+            if all(fill.gap != number for fill in fills)]
+    if left:
+        said.append(f"It breathes: {_bars_words(left)} {'are' if len(left) > 1 else 'is'} left to "
+                    "the tune.")
     shout = next((fill for fill in fills if fill.gap == story.peak), None)
+    plan = plan_dynamics(arrangement)
     if shout is not None and is_height(shout.id):
+        start = min(n.onset_quarter for n in shout.notes if n.hand == "right")
+        louder = (", a step louder than what is around them"
+                  if any(place == start for place, _ in plan.levels) else "")
         said.append(f"It shouts once, in {_bar_words(gaps[shout.gap - 1])}: full chords of both "
-                    f"hands ({shout.device}), a step louder than what is around them.")
-    elif shout is not None and all(_busy(other, gaps) <= _busy(shout, gaps) for other in fills):
+                    f"hands ({shout.device}){louder}.")
+    elif shout is not None and all(_busy(other, gaps) < _busy(shout, gaps) for other in fills
+                                   if other is not shout):
         said.append(f"The fullest place is {_bar_words(gaps[shout.gap - 1])} ({shout.device}).")
     if fuller_at_the_end(arrangement):
         said.append("It grows: the last third has more strokes than the first.")
-    if 0 < sum(f.gap in story.contrast for f in fills) < len(fills) and len(
-            plan_dynamics(arrangement).levels) > 1:
-        said.append("The contrasting section is a step louder.")
+    said += _louder(story, plan)
     if fills and gaps[-1].landing is None and fills[-1].gap == gaps[-1].number and stands_low(
             fills[-1]):
-        said.append("It ends on a low root.")
+        said.append(f"It ends on a low {ground_of(fills[-1]).pretty}.")
     return tuple(said)
+
+
+def _louder(story: Story, plan: DynamicPlan) -> Iterator[str]:
+    """Which contrasting sections are a step louder than what leads to them."""
+    places = [here.onset_quarter for before, here in pairwise(story.sections) if here.contrast
+              and plan.step_at(here.onset_quarter) > plan.step_at(before.onset_quarter)]
+    bars = [story.chorus.bar_at(place) for place in places[:1]]
+    if len(places) == 1:
+        yield f"The contrasting section from {_numbered(bars[0].number, bars[0].pass_number)} on " \
+              "is a step louder."
+    elif places:
+        yield "The contrasting sections are a step louder, the first from " \
+              f"{_numbered(bars[0].number, bars[0].pass_number)} on."

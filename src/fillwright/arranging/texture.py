@@ -178,15 +178,23 @@ def _reached(plan: BasePlan, between: Between, under: Sequence[DraftNote]) -> li
         if note.onset_quarter not in chords:
             continue
         near = melody[max(place - _NEAR_NOTES, 0):place + _NEAR_NOTES + 1]
-        kept[note.onset_quarter] = chords[note.onset_quarter]
         part = Between(between.onset_quarter, between.end_quarter, near,
                        between.before if place <= _NEAR_NOTES else None, None,
                        between.held if place + _NEAR_NOTES >= len(melody) else None)
-        if not _playable(plan, part, [n for other in near
+        own = chords[note.onset_quarter]
+        for row in (own, _let_go_at(own, note.end_quarter)):
+            kept[note.onset_quarter] = row
+            if _playable(plan, part, [n for other in near
                                       for n in kept.get(other.onset_quarter, ())]):
+                break
             del kept[note.onset_quarter]
     found = [n for row in kept.values() for n in row]
     return found if _playable(plan, between, found) or not _playable(plan, between, ()) else []
+
+
+def _let_go_at(notes: Sequence[DraftNote], end: Fraction) -> list[DraftNote]:
+    """Notes that do not sound beyond a place."""
+    return [replace(n, duration_quarter=min(n.end_quarter, end) - n.onset_quarter) for n in notes]
 
 
 def _playable(plan: BasePlan, between: Between, under: Sequence[DraftNote]) -> bool:

@@ -2,11 +2,14 @@
 
 Beginners play the melody alone. Others add notes under melody notes that last a beat or more
 and stand on a beat: one in the first section and two from then on (intermediate), two and
-three (advanced: four-way close with the melody). So a chorus grows.
+three (advanced: four-way close with the melody). A note of one beat on a weak beat over a chord
+that goes on passes over what is held: only where the chorus is fuller it has keys of its own. So a
+chorus grows, and a slow one sings over its chords instead of striking one a beat.
 """
 
 from __future__ import annotations
 
+from bisect import bisect_right
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from itertools import combinations, pairwise
@@ -28,7 +31,7 @@ from fillwright.rules.nearby import Nearby
 from fillwright.rules.sound import MINOR_NINTH, MUD, RUB
 from fillwright.theory.harmony import Harmony
 from fillwright.theory.pitch import Pitch, nearest_pitch
-from fillwright.tune.model import Chorus, SoundingNote
+from fillwright.tune.model import SoundingNote
 
 __all__ = ["UNDER_COSTS", "keys_under", "under_melody"]
 
@@ -45,17 +48,31 @@ UNDER_COSTS: Mapping[str, int] = {
 }
 
 
-def _wants_harmony(chorus: Chorus, note: SoundingNote) -> bool:
+def _wants_harmony(plan: BasePlan, note: SoundingNote) -> bool:
+    chorus = plan.chorus
     bar = chorus.bar_at(note.onset_quarter)
     beat = bar.meter.beat_quarter
     place = chorus.beat_in_bar(note.onset_quarter)
     least = 2 * beat if Tempo.of_chorus(chorus) is Tempo.FAST else beat
-    return note.duration_quarter >= least and place.denominator == 1
+    return note.duration_quarter >= least and place.denominator == 1 and not _passes(plan, note)
+
+
+def _passes(plan: BasePlan, note: SoundingNote) -> bool:
+    """Whether a note is a short one on a weak beat, over a chord that goes on, where the chorus is
+    not fuller."""
+    chorus = plan.chorus
+    meter = chorus.bar_at(note.onset_quarter).meter
+    place, beat = chorus.beat_in_bar(note.onset_quarter), meter.beat_quarter
+    index = chorus.chord_index_at(note.onset_quarter)
+    if note.duration_quarter >= 2 * beat or plan.is_fuller(note.onset_quarter) or index is None:
+        return False
+    strong = place == 1 or (place == 3 and meter.beats != 3)
+    return not strong and chorus.chords[index].onset_quarter < note.onset_quarter
 
 
 def keys_under(plan: BasePlan, note: SoundingNote, harmony: Harmony) -> tuple[int, ...]:
     """The keys that the right hand can have under a melody note, from low to high."""
-    if not plan.under(note.onset_quarter) or not _wants_harmony(plan.chorus, note):
+    if not plan.under(note.onset_quarter) or not _wants_harmony(plan, note):
         return ()
     return tuple(p.midi for p in _pool(note, harmony))
 
@@ -78,7 +95,7 @@ def under_melody(plan: BasePlan, melody: Sequence[SoundingNote], left: Sequence[
         harmony = plan.chorus.harmony_at(note.onset_quarter)
         own = chosen.get(note.onset_quarter)
         if harmony is None or (own is None and not (
-                plan.under(note.onset_quarter) and _wants_harmony(plan.chorus, note))):
+                plan.under(note.onset_quarter) and _wants_harmony(plan, note))):
             continue
         index = plan.chorus.chord_index_at(note.onset_quarter)
         assert index is not None  # there is a harmony
@@ -96,9 +113,46 @@ def under_melody(plan: BasePlan, melody: Sequence[SoundingNote], left: Sequence[
           for b in layers[i + 1]] for a in layers[i]], dtype=np.int64)}
         for i in range(len(layers) - 1)]
     best = k_best_paths([len(layer) for layer in layers], local, steps, 1)[0]
-    return [DraftNote(note.onset_quarter, end - note.onset_quarter, pitch, "right")
-            for (note, end), layer, place in zip(notes, layers, best.states, strict=True)
-            for pitch in layer[place]]
+    found: list[DraftNote] = []
+    for (note, end), layer, place in zip(notes, layers, best.states, strict=True):
+        keys = layer[place]
+        until = end
+        if keys and end == note.end_quarter:
+            until = _held_until(plan, note, keys, (melody, below))
+        found += [DraftNote(note.onset_quarter, until - note.onset_quarter, pitch, "right")
+                  for pitch in keys]
+    return found
+
+
+def _held_until(plan: BasePlan, note: SoundingNote, keys: Sequence[Pitch],
+                around: tuple[Sequence[SoundingNote], Nearby[DraftNote]]) -> Fraction:
+    """How long keys are held under a note and those that pass over them after it: to the next
+    strong beat at most, while the hand has fingers for the tune and nothing rubs.
+
+    around   the tune, and the left hand
+    """
+    chorus, (melody, left) = plan.chorus, around
+    end, midis = note.end_quarter, [p.midi for p in keys]
+    index = chorus.chord_index_at(note.onset_quarter)
+    harmony = None if index is None else chorus.harmonies[index]
+    assert index is not None and harmony is not None  # there are keys under the note
+    homes = flat_nine_homes(harmony.symbol)
+    bar = chorus.bar_at(note.onset_quarter)
+    most = min(chorus.chords[index].end_quarter, bar.end_quarter,
+               note.onset_quarter + 2 * bar.meter.beat_quarter)
+    for over in melody[bisect_right(melody, note.onset_quarter, key=_onset):]:
+        struck = [n.midi for n in left.within(end, over.end_quarter)]
+        if (over.onset_quarter != end or over.end_quarter > most
+                or over.midi - midis[-1] < 3 or RUB.among(midis, over.midi, homes)
+                or _wants_harmony(plan, over) or not _is_clear(midis, struck, harmony)
+                or finger_chord((*midis, over.midi), "right", plan.player.hand.name) is None):
+            break
+        end = over.end_quarter
+    return end
+
+
+def _onset(note: SoundingNote) -> Fraction:
+    return note.onset_quarter
 
 
 def _pool(note: SoundingNote, harmony: Harmony) -> list[Pitch]:
@@ -163,9 +217,11 @@ def _hole(plan: BasePlan, note: SoundingNote, lowest: int, below: Sequence[Draft
 
 
 def _is_clear(midis: Sequence[int], left: Sequence[int], harmony: Harmony) -> bool:
-    """Whether right-hand keys stand above the left hand's without mud or a minor ninth."""
+    """Whether right-hand keys stand above the left hand's without mud or a minor ninth. What the
+    left hand has among its own keys, which may come one after the other, is no matter of theirs."""
     if left and max(left) >= min(midis):
         return False
-    together = sorted({*midis, *left})
-    return not MUD.pairs(together) and not MINOR_NINTH.among(
-        together, flat_nine_homes(harmony.symbol))
+    homes = flat_nine_homes(harmony.symbol)
+    return (not MUD.pairs(midis) and not MINOR_NINTH.among(midis, homes)
+            and not any(MUD.breaks(low, high) or MINOR_NINTH.breaks(low, high, homes)
+                        for low in left for high in midis))

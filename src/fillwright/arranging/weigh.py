@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from itertools import pairwise
 
@@ -27,17 +27,19 @@ BASE_COSTS: Mapping[str, int] = {
     "passing rub": 7,       # the same where a short melody note passes over a held key
     "denied": 400,          # a major third under a melody that holds the minor one
     "third": 9,             # no third in the hand, in the melody nor under it
-    "seventh": 240,         # no seventh of a seventh chord, which lives by it
+    "seventh": 240,         # no seventh or sixth of a chord that is named after it
+    "plain": 8,             # no sixth or seventh of a chord whose symbol names none
     "helped": 2,            # the right hand is to have one of them under the melody
     "low intervals": 2,     # per semitone below the strict low interval limits
     "register": 1,          # per two semitones of the lowest note away from the middle
-    "hole": 1,              # per semitone more than an octave and a half below the melody
+    "hole": 1,              # per semitone more than an octave and a half below a melody note of a
+                            # beat or more
     "two octaves": 60,      # for more than a beat two of them below a long note and what the
                             # right hand can have under it
     "sunk": 2,              # on top of that, per semitone beyond
     "rootless": 40,         # no root: only where a rub leaves no other way
     "on another tone": 4,   # the bass of a chord that goes on is not its root
-    "bare": 6,              # a lone root where chords are wanted
+    "bare": 16,             # a lone root where chords are wanted
     "hollow": 12,           # roots in octaves and nothing else
     "leap": 2,              # in a bass line, per semitone beyond a fifth
     "stand-in": 16,         # per step away from the texture of the section
@@ -92,14 +94,27 @@ class Site:
 
 def guides_of(harmony: Harmony) -> tuple[tuple[str, frozenset[int]], ...]:
     """What a chord lives by, as cost terms, each with the pitch classes that tell it: its third;
-    its seventh, or the sixth in place of a major seventh."""
+    the seventh or sixth that its symbol names, or the sixth in place of a major seventh.
+
+    A plain triad is told by its third; the sixth that it may have is colour (`colour_of`).
+    """
     found = []
     for term, degree in (("third", harmony.third), ("seventh", harmony.seventh)):
-        if degree is not None:
-            told = (degree, "6") if degree == "7" else (degree,)
-            found.append((term, frozenset((harmony.root.pitch_class + degree_pitch_class(d)) % 12
-                                          for d in told)))
+        if degree is not None and (term == "third" or degree in harmony.symbol.degrees):
+            found.append((term, _classes(harmony, (degree, "6") if degree == "7" else (degree,))))
     return tuple(found)
+
+
+def colour_of(harmony: Harmony) -> frozenset[int]:
+    """The pitch class of the sixth or seventh that a chord may have though its symbol names none;
+    empty where it names one."""
+    degree = harmony.seventh
+    return frozenset() if degree is None or degree in harmony.symbol.degrees else (
+        _classes(harmony, (degree,)))
+
+
+def _classes(harmony: Harmony, degrees: Sequence[str]) -> frozenset[int]:
+    return frozenset((harmony.root.pitch_class + degree_pitch_class(d)) % 12 for d in degrees)
 
 
 def cost_of(figure: Figure, site: Site) -> dict[str, int]:
@@ -131,6 +146,9 @@ def _guides(figure: Figure, site: Site) -> dict[str, int]:
     for term, told in guides_of(site.place.harmony):
         if not told & heard:
             costs[term] = BASE_COSTS["helped" if term in site.helped else term]
+    colour = colour_of(site.place.harmony)
+    if not figure.is_line:  # a bass line is not bent for it
+        costs["plain"] = BASE_COSTS["plain"] * bool(colour and not colour & heard)
     return costs
 
 
@@ -146,7 +164,7 @@ def _sound(figure: Figure, site: Site) -> dict[str, int]:
         else:
             costs["low intervals"] += BASE_COSTS["low intervals"] * MUD.cost(keys)
     highest = max(figure.all_midis)
-    for note in site.air.melody:
+    for note in site.air.long_notes:  # what passes over is not heard against it
         hole = BASE_COSTS["hole"] * (note.midi - highest - 18) + _sunk(figure, site, note)
         costs["hole"] = max(costs["hole"], hole)
     return costs

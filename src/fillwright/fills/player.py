@@ -325,6 +325,16 @@ class Level:
         """
         return f"{'an' if self.name[0] in 'aeiou' else 'a'} {self.name}"
 
+    @property
+    def at_ease(self) -> int:
+        """The difficulty up to which an option is not far harder than the others of a level: what
+        is, stands back behind them.
+
+        >>> BEGINNER.at_ease, ADVANCED.at_ease
+        (28, 75)
+        """
+        return self.difficulty[1] * 3 // 4
+
     def is_taught(self, lowest: Level) -> bool:
         """Whether what is taught from the level `lowest` on is taught at this one."""
         return lowest.rank <= self.rank

@@ -11,6 +11,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from functools import partial
 from heapq import heappop, heappush
+from itertools import pairwise
 from types import MappingProxyType
 
 from fillwright.exact import Fraction
@@ -85,6 +86,10 @@ chord's third time)."""
 
 SUNG_AGAIN = 2
 """The part of that cost, one in so many, where the phrase is sung again instead."""
+
+ZIGZAG = 5
+"""Cost of each time after the first that a line of tops turns: it has no shape (design choice: less
+than two chords in turn)."""
 
 PLAIN_SHELLS = ("shells", "two-note shells")
 """Textures that some fall back on when nothing richer fits (`CompTaste.shells_last`)."""
@@ -179,7 +184,8 @@ class Comp:
         yield from _cheapest_first(setting, sketches, Counter())
 
     def suits(self, fill: Fill, player: Player) -> bool:
-        return True
+        """Whether it is not far harder than what else the level plays."""
+        return fill.difficulty <= player.level.at_ease
 
     def why_not(self, situation: Task, player: Player) -> str:
         return "no comping chord fits under the held note here"
@@ -305,8 +311,10 @@ def _solving(setting: CompSetting, sketch: _Sketch) -> Iterator[int | _Version]:
     third = task.player.level.comp.third_time * _third_times(found)
     in_turn = IN_TURN * _turns(found)
     bare = task.player.level.comp.bare * _is_bare(plan, found)
-    yield _Version(texture, plan, found, (*found.costs, *costs, ("third time", third),
-                                          ("in turn", in_turn), ("bare triads", bare)))
+    zigzag = 0 if plan.rhythm.tops else ZIGZAG * max(_turnings(found) - 1, 0)
+    yield _Version(texture, plan, found, (
+        *found.costs, *costs, ("third time", third), ("in turn", in_turn), ("zigzag", zigzag),
+        ("bare triads", bare)))
 
 
 def _is_bare(plan: StrokePlan, found: FoundHands) -> bool:
@@ -432,6 +440,13 @@ def _turns(found: FoundHands) -> int:
     again = [sum(a == c and b == d and a != b and (len(a) > 1 or row is tops) for a, b, c, d in zip(
         row, row[1:], row[2:], row[3:], strict=False)) for row in (*rows, tops)]
     return again[0] + max(again[1:])
+
+
+def _turnings(found: FoundHands) -> int:
+    """How often the line of the right hand's tops turns."""
+    tops = [v.midis[-1] for v in found.right]
+    ways = [b > a for a, b in pairwise(tops) if a != b]
+    return sum(a != b for a, b in pairwise(ways))
 
 
 def _draft(task: Task, version: _Version) -> Draft:

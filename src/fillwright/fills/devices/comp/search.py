@@ -44,6 +44,7 @@ from fillwright.fills.devices.comp.strokes import PlannedStroke, StrokePlan
 from fillwright.fills.devices.comp.tenor import tenor_tones
 from fillwright.fills.devices.comp.texture import Texture
 from fillwright.fills.situation import Task
+from fillwright.fills.tempo import Tempo
 from fillwright.fills.voicing.voicings import Voicing
 from fillwright.lattice import FORBIDDEN, Costs, k_best_paths
 from fillwright.theory.pitch import Pitch
@@ -108,7 +109,8 @@ def _opening_costs(task: Task, texture: Texture, plan: StrokePlan, stroke: Plann
         return costs
     if texture.place == "middle":
         leap = np.maximum(np.abs(states.keys[:, 0] - held) - 7, 0)
-        costs["from the melody"] = (WEIGHTS["from the melody"] * leap).astype(np.int64)
+        hurried = 2 if task.tempo is Tempo.FAST else 1  # it is no way to go in no time
+        costs["from the melody"] = (hurried * WEIGHTS["from the melody"] * leap).astype(np.int64)
     if _lets_go(task, plan, stroke):
         costs["let go without need"] = WEIGHTS["let go without need"] * keepable(
             states, held, heard_under(stroke.harmony, NO_HELD), task.hand_size)
