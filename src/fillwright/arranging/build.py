@@ -192,12 +192,14 @@ class Offers:
         if fill is None and self.options.same_each_time:  # picked where each time has its own
             fill = Offers(self.written, replace(self.options, same_each_time=False))._seek_here(
                 number, fill_id)
-        if fill is not None or self._as_written is None:
+        if fill is not None:
             return fill
-        written = self._as_written._seek_here(number, fill_id)
-        return None if written is None else refitted(
-            written, self._as_written.gap(number), self.gap(number), self.chorus,
-            self.options.hand)
+        for offers in self._as_written:
+            written = offers._seek_here(number, fill_id)
+            if written is not None:
+                return refitted(written, offers.gap(number), self.gap(number), self.chorus,
+                                self.options.hand)
+        return None
 
     def _seek_here(self, number: int, fill_id: str) -> Fill | None:
         self.gap(number)
@@ -241,14 +243,18 @@ class Offers:
         return None
 
     @cached_property
-    def _as_written(self) -> Offers | None:
-        """The same tune in its own key, tempo and feel, where that is another one."""
-        octave = str(self.chorus.melody_octave)
-        options = replace(self.options, key=None, tempo=None, feel=None, octave=octave)
-        if options == replace(self.options, octave=octave):
-            return None
-        written = Offers(self.written, options)
-        return written if len(written.gaps) == len(self.gaps) else None
+    def _as_written(self) -> tuple[Offers, ...]:
+        """The same tune in its own key, tempo and feel, where that is another one: with its melody
+        in the octave that it has here, and in the one that it would have there."""
+        found: dict[int, Offers] = {}
+        for octave in (str(self.chorus.melody_octave), self.options.octave):
+            options = replace(self.options, key=None, tempo=None, feel=None, octave=octave)
+            if options in (self.options, replace(self.options, octave=octave)):
+                continue
+            written = Offers(self.written, options)
+            if len(written.gaps) == len(self.gaps):
+                found.setdefault(written.chorus.melody_octave, written)
+        return tuple(found.values())
 
     def _ids_seen(self, number: int) -> list[str]:
         for family in FAMILIES:

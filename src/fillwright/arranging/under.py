@@ -16,7 +16,7 @@ from itertools import combinations, pairwise
 
 import numpy as np
 
-from fillwright.arranging.air import sunk_quarter
+from fillwright.arranging.air import TWO_OCTAVES, sunk_quarter
 from fillwright.arranging.textures import BasePlan
 from fillwright.arranging.weigh import guides_of
 from fillwright.exact import Fraction
@@ -70,6 +70,14 @@ def _passes(plan: BasePlan, note: SoundingNote) -> bool:
     return not strong and chorus.chords[index].onset_quarter < note.onset_quarter
 
 
+def _is_alone(plan: BasePlan, note: SoundingNote, left: Nearby[DraftNote]) -> bool:
+    """Whether a note that passes would be left two octaves and more above the left hand."""
+    beat = plan.chorus.bar_at(note.onset_quarter).meter.beat_quarter
+    down = [n.midi for n in left.within(note.onset_quarter, note.end_quarter)]
+    return (note.duration_quarter >= beat and _passes(plan, note) and bool(down)
+            and note.midi - max(down) > TWO_OCTAVES)
+
+
 def keys_under(plan: BasePlan, note: SoundingNote, harmony: Harmony) -> tuple[int, ...]:
     """The keys that the right hand can have under a melody note, from low to high."""
     if not plan.under(note.onset_quarter) or not _wants_harmony(plan, note):
@@ -95,7 +103,8 @@ def under_melody(plan: BasePlan, melody: Sequence[SoundingNote], left: Sequence[
         harmony = plan.chorus.harmony_at(note.onset_quarter)
         own = chosen.get(note.onset_quarter)
         if harmony is None or (own is None and not (
-                plan.under(note.onset_quarter) and _wants_harmony(plan, note))):
+                plan.under(note.onset_quarter) and (
+                    _wants_harmony(plan, note) or _is_alone(plan, note, below)))):
             continue
         index = plan.chorus.chord_index_at(note.onset_quarter)
         assert index is not None  # there is a harmony
@@ -114,11 +123,13 @@ def under_melody(plan: BasePlan, melody: Sequence[SoundingNote], left: Sequence[
         for i in range(len(layers) - 1)]
     best = k_best_paths([len(layer) for layer in layers], local, steps, 1)[0]
     found: list[DraftNote] = []
+    struck = {note.onset_quarter for note, _ in notes}
     for (note, end), layer, place in zip(notes, layers, best.states, strict=True):
         keys = layer[place]
         until = end
         if keys and end == note.end_quarter:
-            until = _held_until(plan, note, keys, (melody, below))
+            until = _held_until(plan, note, keys, (
+                [n for n in melody if n.onset_quarter not in struck], below))
         found += [DraftNote(note.onset_quarter, until - note.onset_quarter, pitch, "right")
                   for pitch in keys]
     return found
@@ -129,7 +140,7 @@ def _held_until(plan: BasePlan, note: SoundingNote, keys: Sequence[Pitch],
     """How long keys are held under a note and those that pass over them after it: to the next
     strong beat at most, while the hand has fingers for the tune and nothing rubs.
 
-    around   the tune, and the left hand
+    around   the tune without the notes that have keys of their own, and the left hand
     """
     chorus, (melody, left) = plan.chorus, around
     end, midis = note.end_quarter, [p.midi for p in keys]
@@ -141,10 +152,10 @@ def _held_until(plan: BasePlan, note: SoundingNote, keys: Sequence[Pitch],
     most = min(chorus.chords[index].end_quarter, bar.end_quarter,
                note.onset_quarter + 2 * bar.meter.beat_quarter)
     for over in melody[bisect_right(melody, note.onset_quarter, key=_onset):]:
-        struck = [n.midi for n in left.within(end, over.end_quarter)]
+        below = [n.midi for n in left.within(end, over.end_quarter)]
         if (over.onset_quarter != end or over.end_quarter > most
                 or over.midi - midis[-1] < 3 or RUB.among(midis, over.midi, homes)
-                or _wants_harmony(plan, over) or not _is_clear(midis, struck, harmony)
+                or not _is_clear(midis, below, harmony)
                 or finger_chord((*midis, over.midi), "right", plan.player.hand.name) is None):
             break
         end = over.end_quarter
