@@ -12,13 +12,13 @@ from hypothesis import strategies as st
 from tests.fills.builders import chorus_of
 
 from fillwright import Arrangement, ChordSymbol, Chorus, HandNote, Key, Options, find_gaps
+from fillwright.arranging import weigh
 from fillwright.arranging.air import crosses
 from fillwright.arranging.assemble import assemble
 from fillwright.arranging.audit import audit_arrangement
 from fillwright.arranging.base import Stretch, portions
 from fillwright.arranging.figures import Figure, FigurePlace, figures
 from fillwright.arranging.textures import STAND_INS, base_plan, texture_at
-from fillwright.arranging.weigh import colour_of, guides_of
 from fillwright.fills import player_of
 from fillwright.hands import HAND_SIZES, LEVELS
 from fillwright.theory import Harmony, NoteName, analyse
@@ -146,7 +146,7 @@ MELODY = st.lists(st.tuples(st.sampled_from(["A4", "Bb4", "C5", "D5", "Eb5", "E5
 def told(harmony: Harmony, melody: set[int], classes: set[int]) -> bool:
     """A seventh is left out only where the melody lies a half step above it."""
     return all(pcs & classes or {(pc + 1) % 12 for pc in pcs} & melody
-               for term, pcs in guides_of(harmony) if term == "seventh")
+               for term, pcs in weigh.guides_of(harmony) if term == "seventh")
 
 
 @pytest.mark.slow
@@ -307,8 +307,8 @@ def test_the_right_hand_has_keys_over_a_bass_that_walks_low() -> None:
 def test_a_plain_triad_lives_by_its_third(chord: str, named: set[int], colour: set[int]) -> None:
     """What its symbol does not name is colour, and no bass line is bent for it."""
     harmony = place_of(chord).harmony
-    assert set().union(*(told for _, told in guides_of(harmony))) == named
-    assert colour_of(harmony) == colour
+    assert set().union(*(told for _, told in weigh.guides_of(harmony))) == named
+    assert weigh.colour_of(harmony) == colour
 
 
 def test_a_two_feel_of_triads_stands_on_roots_and_fifths() -> None:

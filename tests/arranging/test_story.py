@@ -13,9 +13,8 @@ from tests.fills.builders import chorus_of
 
 from fillwright import Chorus, Options, find_gaps, read_tune
 from fillwright.arranging.build import Offers
-from fillwright.arranging.ending import LOW_ROOT_MIDI
 from fillwright.arranging.model import Decided
-from fillwright.arranging.story import _turn_words, story_of
+from fillwright.arranging.story import story_of
 from fillwright.demo import demo_path
 from fillwright.fills.relation import Cell, Relation, cell_of, relation_of
 
@@ -159,7 +158,7 @@ def test_where_every_time_is_the_same_a_phrase_breathes_where_it_did() -> None:
 
 @pytest.mark.slow
 def test_the_story_is_told_as_it_was_played() -> None:
-    """Which bars are left to the tune, what the end stands on, how what fell comes back."""
+    """Which bars are left to the tune, what the end stands on."""
     options = Options(level="advanced")
     offers = Offers(read_tune(demo_path("lamp")), options)
     arrangement = offers.arrangement(Decided(), options)
@@ -174,12 +173,7 @@ def test_the_story_is_told_as_it_was_played() -> None:
     low = min(n.midi for n in arrangement.notes if n.end_quarter == last.end_quarter)
     ends = re.search(r"It ends on a low (\S+)\.", text)
     assert ends is not None
-    assert low <= LOW_ROOT_MIDI
-    for shape, words in (((1, 2), "what rose falls"), ((2, 1), "what fell rises"),
-                         ((1, 2, 1), "where it rose it falls, where it fell it rises")):
-        tops = tuple(60 + step for step in shape)
-        assert _turn_words(Cell(tuple(map(Fraction, range(len(tops)))), tops, frozenset(),
-                                "line")) == words
+    assert low <= 47  # B2
 
 
 @pytest.mark.slow

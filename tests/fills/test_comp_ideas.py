@@ -3,6 +3,7 @@ without a source are common practice."""
 
 from __future__ import annotations
 
+from dataclasses import replace
 from fractions import Fraction
 from itertools import combinations, pairwise
 
@@ -10,7 +11,8 @@ import pytest
 from tests.fills.builders import chorus_of, one_task, options_of
 
 from fillwright import ChordSymbol, Fill, Pitch
-from fillwright.fills.devices.comp.family import FAR, ITS_TURN
+from fillwright.fills import player_of
+from fillwright.fills.devices.comp import family
 from fillwright.fills.offer import ENOUGH
 from fillwright.theory import CHORD_SCALES, NoteName, degree_pitch_class
 
@@ -67,11 +69,19 @@ def test_textures_come_once_each_before_any_comes_again(level: str) -> None:
 
 
 @pytest.mark.parametrize("level", LEVELS)
+def test_what_is_far_harder_than_the_rest_stands_back(level: str) -> None:
+    fill, player = options("G7", "B4", "Cmaj7", level, 1)[0], player_of(level, "medium")
+    ease = player.level.at_ease
+    assert family.COMP.suits(replace(fill, difficulty=ease), player)
+    assert not family.COMP.suits(replace(fill, difficulty=ease + 1), player)
+
+
+@pytest.mark.parametrize("level", LEVELS)
 def test_beyond_enough_nothing_far_from_the_best(level: str) -> None:
     for chord, held, following in GAPS:
         costs = [fill.total_cost for fill in options(chord, held, following, level, 12)]
         for cost in costs[ENOUGH:]:
-            assert cost <= costs[0] + FAR + ITS_TURN, costs
+            assert cost <= costs[0] + family.FAR + family.ITS_TURN, costs
 
 
 @pytest.mark.parametrize("level", LEVELS)

@@ -198,8 +198,11 @@ def _numbered(bar: str, time: int) -> str:
 def _turn_words(first: Cell) -> str:
     """What a shape that is turned over does.
 
-    >>> _turn_words(Cell((Fraction(1), Fraction(2)), (72, 69), frozenset(), "line"))
+    >>> strikes = Fraction(1), Fraction(2), Fraction(3)
+    >>> _turn_words(Cell(strikes[:2], (72, 69), frozenset(), "line"))
     'what fell rises'
+    >>> _turn_words(Cell(strikes, (72, 69, 71), frozenset(), "line"))
+    'where it rose it falls, where it fell it rises'
     """
     ways = {b > a for a, b in pairwise(first.tops) if a != b}
     if len(ways) > 1:

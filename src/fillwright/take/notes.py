@@ -7,7 +7,7 @@ from collections.abc import Mapping, Sequence
 from fillwright.exact import Fraction
 from fillwright.hands.model import HandNote
 from fillwright.take.heard import HeardRun
-from fillwright.take.model import ROLL_SEC, Stroke
+from fillwright.take.model import ROLL_SEC, TOGETHER_SEC, Stroke
 from fillwright.take.roles import GapStrokes
 from fillwright.theory.harmony import spelled_over
 from fillwright.tune.model import Chorus
@@ -19,6 +19,7 @@ _PHASES = ((Fraction(0), 0.0), (Fraction(1, 2), 0.0), (Fraction(1, 3), 0.03),
            (Fraction(2, 3), 0.03), (Fraction(1, 4), 0.05), (Fraction(3, 4), 0.05))
 _SHORTEST = Fraction(1, 4)
 _LEFT_BELOW = 57            # keys under A3 are the left hand's, where nothing else tells
+_WIDEST = 14                # semitones that one hand has down at once, a ninth (common practice)
 
 
 def place_of(sec: float, part: str, run: HeardRun) -> Fraction:
@@ -43,16 +44,25 @@ def place_of(sec: float, part: str, run: HeardRun) -> Fraction:
 
 def hands_of(strokes: Sequence[Stroke], known: Mapping[int, str]) -> dict[int, str]:
     """The hand of each stroke: as it is known (by event), by its track where there is one for
-    each hand, else by its register."""
+    each hand, else by its register: what the right hand cannot have down with its other keys
+    is the left one's."""
     by_track: dict[int, list[int]] = {}
     for stroke in strokes:
         by_track.setdefault(stroke.track, []).append(stroke.midi)
     tracks = sorted(by_track, key=lambda track: sum(by_track[track]) / len(by_track[track]))
     found = {}
     for stroke in strokes:
-        left = (stroke.track == tracks[0] if len(tracks) == 2 else stroke.midi < _LEFT_BELOW)
+        left = (stroke.track == tracks[0] if len(tracks) == 2 else
+                stroke.midi < _LEFT_BELOW or _is_out_of_reach(stroke, strokes))
         found[stroke.event] = known.get(stroke.event, "left" if left else "right")
     return found
+
+
+def _is_out_of_reach(stroke: Stroke, strokes: Sequence[Stroke]) -> bool:
+    """Whether keys are down so far above a stroke that another hand has them."""
+    return any(other.midi - stroke.midi > _WIDEST
+               and other.onset_sec < stroke.onset_sec + TOGETHER_SEC
+               and stroke.onset_sec < other.release_sec - TOGETHER_SEC for other in strokes)
 
 
 def notes_of(one: GapStrokes, run: HeardRun, chorus: Chorus, hands: Mapping[int, str]

@@ -311,7 +311,8 @@ def _solving(setting: CompSetting, sketch: _Sketch) -> Iterator[int | _Version]:
     third = task.player.level.comp.third_time * _third_times(found)
     in_turn = IN_TURN * _turns(found)
     bare = task.player.level.comp.bare * _is_bare(plan, found)
-    zigzag = 0 if plan.rhythm.tops else ZIGZAG * max(_turnings(found) - 1, 0)
+    zigzag = 0 if plan.rhythm.tops else ZIGZAG * max(
+        _turnings([v.midis[-1] for v in found.right]) - 1, 0)
     yield _Version(texture, plan, found, (
         *found.costs, *costs, ("third time", third), ("in turn", in_turn), ("zigzag", zigzag),
         ("bare triads", bare)))
@@ -442,9 +443,12 @@ def _turns(found: FoundHands) -> int:
     return again[0] + max(again[1:])
 
 
-def _turnings(found: FoundHands) -> int:
-    """How often the line of the right hand's tops turns."""
-    tops = [v.midis[-1] for v in found.right]
+def _turnings(tops: Sequence[int]) -> int:
+    """How often a line of keys turns.
+
+    >>> _turnings([72, 74, 76]), _turnings([72, 76, 74, 79]), _turnings([72, 72, 74, 74, 72])
+    (0, 2, 1)
+    """
     ways = [b > a for a, b in pairwise(tops) if a != b]
     return sum(a != b for a, b in pairwise(ways))
 
