@@ -153,7 +153,7 @@ def test_what_was_skipped_begun_again_or_repeated(
     assert len(report.melody) == written * len(sections)
 
 
-@pytest.mark.parametrize("seed", [19, 20, 36, 56])
+@pytest.mark.parametrize("seed", [19, 21, 36, 56])
 def test_a_jump_is_no_wait_and_no_hurry(seed: int) -> None:
     """What was begun again at once was taken for a wait in which there was playing, a section
     that was skipped for a student who hurries."""
