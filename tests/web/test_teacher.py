@@ -88,7 +88,7 @@ def test_the_mix_decides_what_the_chorus_is_made_of(page: Page, server: Server) 
     expect(page.locator("#form-says")).to_contain_text("comp 0 %, reharm 0 %, line 100 %")
     chorus_there(page)
     families = set(page.locator(".fill-list .family-name").all_text_contents())
-    assert families <= {"line", "open"} and "line" in families
+    assert families <= {"line", "no fill"} and "line" in families
     setting(page, "mix-line", "0")
     expect(page.locator(".notice.error")).to_contain_text("one family at least")
     expect(page.locator("select[name=mix-line]")).to_have_value("2")
@@ -233,7 +233,7 @@ def test_two_tabs_see_each_other_and_merge(page: Page, server: Server) -> None:
     expect(other.locator("select[name=hand]")).to_have_value("small")
     open_gap(other, 1)
     other.locator("#ideas .card.line").get_by_role("button", name="Choose").click()
-    expect(page.locator('#sheet .gap-mark[data-gap="1"] .gap-word').first).to_have_text("line")
+    expect(page.locator('#sheet .gap-mark[data-gap="1"] .gap-word').first).to_have_text("✓ line")
     other.close()
     with server.client() as client:
         tune = client.get(f"/api/tunes/{key}").json()
