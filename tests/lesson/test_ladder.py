@@ -87,6 +87,23 @@ def test_what_each_rung_leaves_out_has_a_name_of_its_own(tmp_path: Path) -> None
     assert all(len(set(row)) == len(row) for row in words)
 
 
+TURNED_BACK = ('X:1\nT:Turned back\nM:4/4\nL:1/4\nQ:1/4=132\nK:G\n' + 3 * '"G6"B2 d2|"D7"f4|'
+               + '"D7"A2 f2|"G6"G4-|G "Am7"z "D7"z2|]\n')
+
+
+def test_the_chords_that_close_a_tune_cannot_be_left_out(tmp_path: Path) -> None:
+    """Where the sheet turns back and no chorus follows, the tonic stands over each of its chords
+    whatever is played; a rung was said to be without one."""
+    (tmp_path / "back.abc").write_text(TURNED_BACK)
+    chorus = unfold(read_tune(tmp_path / "back.abc"))
+    gaps = find_gaps(chorus)
+    found = propose(chorus, gaps, level="advanced", families=["line"], numbers=[len(gaps)],
+                    count=8).fills
+    assert any(sum(c.added for c in fill.chords) > 1 for fill in found)
+    left_out = [word for fill in found for rung in ladder(fill).rungs for word in rung.left_out]
+    assert left_out and not any(word.startswith("the chord on") for word in left_out)
+
+
 def without_top(fill: Fill) -> Fill:
     """The first chord of the right hand without its highest key."""
     right = [n for n in fill.notes if n.hand == "right"]

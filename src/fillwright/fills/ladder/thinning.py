@@ -329,14 +329,22 @@ def _without(draft: Draft, places: Sequence[Fraction], hand: str | None = None) 
     return _with(draft, result)
 
 
+def _comes_home(chord: DraftChord, task: Task) -> bool:
+    """Whether a chord stands there whatever is played: it closes the tune."""
+    home = task.closing
+    return (home is not None and chord.onset_quarter in home.replaced
+            and chord.harmony.symbol == home.harmony.symbol)
+
+
 def _added(draft: Draft, task: Task) -> Iterator[Less]:
     """An added chord with all that is struck over it; the chord before lasts on. The first goes
     first: what leads to the landing stays."""
     rows = draft.chords
-    if sum(chord.added for chord in rows) < 2:
+    own = [chord for chord in rows if chord.added and not _comes_home(chord, task)]
+    if len(own) < 2:
         return
     for place, chord in enumerate(rows):
-        if not chord.added or not place:
+        if chord not in own or not place:
             continue
         start, end = chord.onset_quarter, chord.end_quarter
         before = replace(rows[place - 1], end_quarter=end)
