@@ -248,7 +248,7 @@ def test_two_tabs_see_each_other_and_merge(page: Page, server: Server) -> None:
         again = {"version": tune["version"],
                  "change": {"pick": {"gap": 2, "fill": "open", "moves": []}}}
         assert client.put(f"/api/tunes/{key}", json=again).status_code == 409
-    expect(page.locator('#sheet .gap-mark[data-gap="3"] .gap-word').first).to_have_text("open")
+    expect(page.locator('#sheet .gap-mark[data-gap="3"] .gap-word').first).to_have_text("✓ no fill")
 
 
 def test_what_two_windows_decide_at_once_is_told_in_words(page: Page, server: Server) -> None:
