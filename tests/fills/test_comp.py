@@ -190,6 +190,7 @@ def test_every_chord_in_every_key_is_comped(root: str, kind: str, change: tuple[
                                             level: str, hand: str, meter: str, tempo: int,
                                             which: int, home: str) -> None:
     assume("sixth" not in kind or change != ("#5",))  # nobody writes them: a sixth has its fifth
+    assume(kind != "suspended-second" or change != ("b9",))  # nor this: it has a natural second
     symbol = ChordSymbol.of(root, kind, *change)
     harmony = analyse([symbol], Key.of(NoteName.parse(home)))[0]
     assert harmony is not None
