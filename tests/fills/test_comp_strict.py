@@ -432,3 +432,14 @@ def test_a_place_in_a_later_bar_is_told_with_its_bar() -> None:
     kept = [reason for fill in comp(one_task(chorus, 1, "beginner"), 8) for reason in fill.reasons
             if "keeps F down until" in reason]
     assert kept and all("until 3 of the first bar" in reason for reason in kept)
+
+
+@pytest.mark.parametrize(("level", "most"), [("intermediate", 1), ("advanced", 0)])
+def test_the_left_hand_does_not_lie_over_the_melody_that_comes_back(level: str, most: int) -> None:
+    """The melody comes in on a low E an eighth after the chord: under it, not inside it, where
+    there is another way (of six options four and three lay over it before it had a price)."""
+    task = one_task(chorus_of("4/4", "C", 132, [("E4", 4.5), ("E4", 0.5), ("F4", 3)],
+                              [("D", 2), ("Gm", 1), ("E7", 1), ("A7", 4)]), level=level)
+    over = [fill.device for fill in comp(task) if any(
+        n.midi > 64 for n in fill.notes if n.hand == "left" and n.end_quarter >= task.end_quarter)]
+    assert len(over) <= most, over

@@ -224,8 +224,8 @@ def _neighbours(task: Task, strokes: list[PlannedStroke], lift: int, *, chords: 
 
 def _left_costs(task: Task, plan: StrokePlan, stroke: PlannedStroke, states: States, tells: bool
                 ) -> Costs:
-    """What depends on the melody above: a hole under it while nothing else sounds, and the
-    landing's own key still down when it comes."""
+    """What depends on the melody above: a hole under it while nothing else sounds, the landing's
+    own key still down when it comes, and keys above it."""
     found: dict[str, npt.NDArray[np.int64]] = {}
     held = held_at(task, plan, stroke)
     if held != NO_HELD and (tells or _alone_quarter(plan, stroke) > task.beat_quarter):
@@ -239,6 +239,10 @@ def _left_costs(task: Task, plan: StrokePlan, stroke: PlannedStroke, states: Sta
         bare = (states.keys % 12 != third).all(axis=1)
         found["no third"] = np.where(bare, FORBIDDEN, 0)
     found.update(landing_key(task, stroke, states))
+    landing = task.landing_midi
+    if landing is not None and stroke.end_quarter >= task.duration_quarter:
+        found["over the landing"] = np.where(
+            states.keys[:, 0] > landing, WEIGHTS["over the landing"], 0)
     return found
 
 

@@ -67,6 +67,7 @@ WEIGHTS = MappingProxyType({
     "struck through": 14,   # the melody note struck again when the hand has left it
     "let go without need": 30,  # the held note, for a chord that fits under it
     "end": 14,              # at a tune's end another top above the tune's last note
+    "over the landing": 60,  # the left hand lies above the melody that comes back
     "landing key": 8,       # the landing's own key rings up to it
     "hole": 3,              # semitone beyond a tenth between the hands, nothing sounding there
     "low intervals": 2,     # semitone below the strict low interval limits

@@ -106,7 +106,7 @@ def _leavings(situation: Task, index: int) -> tuple[Leaving, ...]:
                               triads), end, end, end, True),)
     end, after = situation.end_quarter, situation.after
     place = Place(here, landing, False, before, _next_change(landing, (), after), last, home,
-                  triads)
+                  triads, soon=_changes_soon(situation, landing))
     at_landing = Leaving(place, end, end, end)
     beats = _back_beats(situation, here)
     if beats is None or beats > _PAST_BEATS:
@@ -173,6 +173,14 @@ def _back_beats(situation: Task, here: Harmony) -> Fraction | None:
             and plain_chord(after[1].harmony) != plain_chord(here)
             and bar.onset_quarter < end)
     return (comes - end) / situation.beat_quarter if back else None
+
+
+def _changes_soon(situation: Task, landing: Harmony) -> bool:
+    """Whether the chord of the landing lasts for less than a bar from there on."""
+    end = situation.end_quarter
+    comes = next((p.onset_quarter for p in situation.after if p.harmony is not None
+                  and plain_chord(p.harmony) != plain_chord(landing)), None)
+    return comes is None or comes - end < situation.bar_at(end).length_quarter
 
 
 def _next_change(goal: Harmony, rest: Sequence[Harmony], after: Sequence[Printed]

@@ -79,14 +79,15 @@ def _leads_to(goal: Harmony, after: Harmony) -> bool:
 
 def _gives_next_away(place: Place, chords: Sequence[Harmony]) -> bool:
     """The chord after the goal is heard before the goal that leads to it, over whatever bass; or
-    over a chord that only waits for it: not where the tune goes to and fro between the two."""
+    over a chord that only waits for it, for less than a bar: not where the tune goes to and fro
+    between the two."""
     after, goal = place.after, place.goal
     if after is None or plain_chord(after) == plain_chord(place.here):
         return False
     if place.same and place.before is not None and (
             plain_chord(place.before) == plain_chord(after)) and printed_chord(after) in place.own:
         return False
-    waits = sounds_as(after) != "7" if place.same else _leads_to(goal, after)
+    waits = place.soon and sounds_as(after) != "7" if place.same else _leads_to(goal, after)
     leads = waits or (sounds_as(goal) == "7" and _leads_to(goal, after))
     return leads and any(_same_home(c, after) and not _six_four(place, c) for c in chords)
 

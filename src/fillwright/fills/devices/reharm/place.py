@@ -37,6 +37,7 @@ class Place:
     skipped      the chord of the sheet that would come back for a moment before the goal
     begun        the chord here has been heard before the gap opens
     own          single chords that the tune has between these two in another place
+    soon         that next change comes within a bar of the goal, as far as it is known
     same         the chord that comes is the one that sounds
     """
 
@@ -51,6 +52,7 @@ class Place:
     skipped: Harmony | None = None
     begun: bool = False
     own: frozenset[Chord] = frozenset()
+    soon: bool = True
     same: bool = field(init=False, repr=False, compare=False)
 
     def __post_init__(self) -> None:

@@ -194,9 +194,9 @@ def _all_written(plan: ChordPlan, rows: Sequence[tuple[int, ...]]) -> bool:
     sounded or named, or the one it comes right before has not (a written triad with its sixth),
     in whatever order: to the ear that is the written one. Right after a dominant its thirteenth
     is nothing new either. Over a bass that stays it takes two tones to be another chord. The II of
-    the dominant that follows needs one tone only that these two do not name: its bass falls a
-    fifth. What a chord names has not all sounded with the written one, as F minor 7 in A flat with
-    its sixth has."""
+    the dominant that follows needs one tone only that these two do not name, none where that keeps
+    its fourth: its bass falls a fifth. What a chord names has not all sounded with the written one,
+    as F minor 7 in A flat with its sixth has."""
     written: frozenset[int] = frozenset()
     played: frozenset[int] = frozenset()
     for index, (event, row) in enumerate(zip(plan.events, rows, strict=True)):
@@ -227,7 +227,7 @@ def _all_written(plan: ChordPlan, rows: Sequence[tuple[int, ...]]) -> bool:
         coming = (plan.events[index + 1].harmony if index + 1 < len(plan.events)
                   else option.place.goal)
         if is_two_of(event.harmony, coming):  # with its dominant after it, it is another chord
-            if sounds <= named_classes(coming.symbol) or (
+            if (sounds <= named_classes(coming.symbol) and "3" in coming.tones) or (
                     index > 0 and sounds <= named_classes(before.symbol)):
                 return True
         elif (sounds <= own and not _walked_to(plan, index)) or sounds <= _written(coming):

@@ -52,7 +52,7 @@ DOMINANTS: tuple[Move, ...] = (
                 right="0 2 C4 E4, 2 2 B3",
                 landing="C E4",
                 held="G4")),
-    Move("related II before the dominant", Fare.PLAIN, (
+    Move("related II before the dominant", Fare.USUAL, (
         Way("5:m7", Root.GOAL, (on.goal_dominant, ~on.here_its_two, ~on.same),
             "{x} is the II that belongs to {goal}: together they make a II V{sharing}."),
         Way("5:m7", Root.GOAL, (on.goal_dominant, on.same),
