@@ -11,7 +11,7 @@ To be read in this order:
     sounding                  a line as it is heard
     naming, devices, pitchwork, gestures, motives, octaves, doubles, shift
                               the ideas that are heard in it, each with its sentence
-    strikes, left, tenor, manners, spelling
+    strikes, left, told, tenor, manners, spelling
                               what is played under it, and its names
     reasons                   what is said of it
 """

@@ -17,6 +17,14 @@ from fillwright.exact import Fraction
 from fillwright.fills.devices.line.manners import STRUCK, Chord, Laid, laid_out
 from fillwright.fills.devices.line.strikes import Strike, groups, left_rhythm
 from fillwright.fills.devices.line.tenor import Above, Stay, Tenor, tenor_of
+from fillwright.fills.devices.line.told import (
+    is_plain,
+    needed_classes,
+    sounds_as_another,
+    tells_its_chord,
+    third_class,
+    third_heard,
+)
 from fillwright.fills.draft import DraftNote
 from fillwright.fills.player import Level
 from fillwright.fills.situation import Span, Task
@@ -33,11 +41,11 @@ from fillwright.memory import SEARCHES
 from fillwright.rules.chords import flat_nine_homes
 from fillwright.rules.harmony import under_its_root
 from fillwright.rules.sound import HOLE, MUD, RUB
-from fillwright.theory.chord import degree_number, degree_pitch_class
+from fillwright.theory.chord import degree_pitch_class
 from fillwright.theory.harmony import Harmony
 from fillwright.theory.pitch import Pitch, spelled
 
-__all__ = ["LeftHand", "is_plain", "left_hand", "tells_its_chord"]
+__all__ = ["LeftHand", "left_hand"]
 
 COSTS: MappingProxyType[str, int] = MappingProxyType({
     # Unit: a tenth of one clear fault; common practice.
@@ -331,49 +339,6 @@ def _without(voicing: Voicing, keys: Set[int]) -> Voicing:
 _BARE = ("root", "octave", "root and fifth", "bass", "root, fifth, octave")
 
 
-def is_plain(harmony: Harmony) -> bool:
-    """Whether the symbol is a bare triad or a sixth chord, which wants no tensions below."""
-    return max(degree_number(d) for d in harmony.symbol.degrees) <= 6
-
-
-def third_heard(harmony: Harmony, voicing: Voicing) -> bool:
-    """Whether the third (or what stands for it) is there."""
-    return harmony.third is None or degree_pitch_class(harmony.third) in {
-        degree_pitch_class(d) for d in voicing.degrees if d != "bass"}
-
-
-def tells_its_chord(harmony: Harmony, voicing: Voicing) -> bool:
-    """Whether a voicing without its root still sounds as its chord: third and seventh (or
-    sixth), a ninth or thirteenth, and no major or minor triad of another root (common
-    practice). One with its root (or a slash chord's bass) always does."""
-    if not voicing.degrees or {"1", "bass"} & set(voicing.degrees):
-        return bool(voicing.degrees)
-    if harmony.symbol.bass is not None and voicing.kind.startswith("bass"):
-        return True
-    classes = {m % 12 for m in voicing.midis}
-    triads = [{root, (root + third) % 12, (root + 7) % 12}
-              for root in range(12) for third in (3, 4)]
-    return (holds_guides(harmony, voicing.degrees) and classes not in triads
-            and any(degree_number(d) in (9, 13) for d in voicing.degrees))
-
-
-def sounds_as_another(harmony: Harmony, classes: Set[int]) -> bool:
-    """Whether some pitch classes are a major or minor triad of another root than the chord's: a
-    sixth chord or a seventh without its fifth or root is heard as that (common practice).
-
-    >>> from fillwright.theory.chordtext import parse_chord
-    >>> from fillwright.theory.harmony import analyse
-    >>> from fillwright.theory.key import Key
-    >>> [sixth] = analyse([parse_chord("C6")], Key(0))
-    >>> sounds_as_another(sixth, {0, 4, 9}), sounds_as_another(sixth, {0, 4, 7, 9})
-    (True, False)
-    """
-    root = harmony.root.pitch_class
-    return classes != set(harmony.symbol.pitch_classes) and any(
-        classes == {other, (other + third) % 12, (other + 7) % 12}
-        for other in range(12) if other != root for third in (3, 4))
-
-
 @dataclass(frozen=True, slots=True)
 class _Grip:
     """A voicing, whether it sounds as its chord, and what it costs whatever the line does."""
@@ -525,14 +490,8 @@ def _ends_open(harmony: Harmony, below: Set[int], over: Sequence[Above]) -> bool
     """
     last = max((n.onset_quarter for n in over), default=None)
     rings = below | {n.midi % 12 for n in over if n.onset_quarter == last}
-    third = _third_class(harmony)
+    third = third_class(harmony)
     return third is not None and (third not in rings or sounds_as_another(harmony, rings))
-
-
-def _third_class(harmony: Harmony) -> int | None:
-    """The pitch class of a chord's third (or what stands for it)."""
-    return None if harmony.third is None else (
-        harmony.root.pitch_class + degree_pitch_class(harmony.third)) % 12
 
 
 def _options(task: Task, harmony: Harmony, top: int, over: Sequence[Above],
@@ -558,15 +517,15 @@ def _options(task: Task, harmony: Harmony, top: int, over: Sequence[Above],
     for midi, long, on_beat in above:
         if long or on_beat:
             played = under_its_root(played, midi)
-    third_class = _third_class(harmony)
+    third, needed = third_class(harmony), needed_classes(harmony)
     level = task.player.level
     for grip in _grips(played, level, task.hand_size, top):
         if grip.voicing.midis[0] >= highest or (
                 stroke.closes and grip.voicing.degrees[0] not in ("1", "bass")):
             continue
         clash = _clash(grip.voicing.midis, above, homes, task.held_midi)
-        if any(m % 12 == third_class for m in clash.keys - clash.by_held):
-            continue  # the chord does not lose its third for a note of the line
+        if any(m % 12 in needed for m in clash.keys - clash.by_held):
+            continue
         cost = COSTS["sixth for seventh"] * (played != harmony and "6" in grip.voicing.degrees)
         if clash.keys:  # the melody is foreign to its chord: leave out what rubs it
             spared = _spared(grip, harmony, level, clash)
@@ -585,9 +544,9 @@ def _options(task: Task, harmony: Harmony, top: int, over: Sequence[Above],
         if stroke.closes and _ends_open(harmony, below, over):
             continue
         terms = [term for pitch_class, term in unheard if pitch_class not in below]
-        by_line = third_class not in {None, *(m % 12 for m in clash.by_held)}
+        by_line = third not in {None, *(m % 12 for m in clash.by_held)}
         if by_line and ("third unheard" in terms or (
-                third_class not in below and not level.line.plain)):
+                third not in below and not level.line.plain)):
             continue  # only the melody takes the third from a chord
         cost += sum(COSTS[term] for term in terms)
         cost += COSTS["sounds as another"] * sounds_as_another(harmony, below | said)
