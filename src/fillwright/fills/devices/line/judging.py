@@ -110,11 +110,12 @@ def faults(line: Line, off: float) -> dict[str, int]:
 
 
 def is_a_scale(line: Line) -> bool:
-    """Four notes or more by step, one way and in one value: what is learnt first."""
+    """Four notes or more by step, one way and in one value: what is learnt first. A key struck
+    again turns no way."""
     moves = line.moves[:line.count - 1]
     gaps = {b - a for a, b in pairwise(line.onsets[:line.count])}
     return line.count >= 4 and len(gaps) == 1 and all(abs(m) <= 2 for m in moves) and len(
-        {(m > 0) - (m < 0) for m in moves}) == 1
+        {m > 0 for m in moves if m}) <= 1
 
 
 def _left_alone(line: Line) -> bool:
