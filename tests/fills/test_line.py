@@ -140,6 +140,20 @@ def test_where_the_music_comes_again_the_line_is_another() -> None:
     assert len(set(first)) == len(first)
 
 
+def test_a_beginner_hears_no_pickup_twice() -> None:
+    """Nine times the same two beats: every first choice is another until none is left; then they
+    come again in the order in which they were heard. No gap is without."""
+    bars: list[tuple[str | None, int]] = [("C5", 2), ("C5", 1), ("D5", 1)]
+    chorus = chorus_of("4/4", "C", 132, bars * 9, [("C", 4)] * 9)
+    gaps = find_gaps(chorus)
+    found = propose(chorus, gaps, level="beginner", families=("line",))
+    first = [tuple((n.onset_quarter - gap.onset_quarter, n.midi)
+                   for n in line_of(found.of(gap.number)[0])) for gap in gaps]
+    known = len(set(first))
+    assert 3 <= known < len(gaps) == len(first)
+    assert all(line == first[i % known] for i, line in enumerate(first))
+
+
 def test_devices_can_be_switched_off() -> None:
     chorus = chorus_of("4/4", "C", 120, [("E5", 4), ("D5", 4)], [("Cmaj7", 4), ("Dm7", 4)])
     devices = [f.device for f in options(one_task(chorus))]

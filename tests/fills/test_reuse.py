@@ -137,3 +137,20 @@ def test_a_gap_may_have_no_chord() -> None:
     assert situation_of(hear(chorus), gaps, 1).spans == ()
     assert {e.reason for e in propose(chorus, gaps, numbers=[1]).empty} == {
         "no chord sounds in this gap"}
+
+
+def test_gaps_that_offer_the_same_are_counted() -> None:
+    """As long, from the same note over the same chord to the same note: the third is not one of
+    them. Where music is to be the same each time, its second time is none of its own."""
+    row = [("G4", 2), ("G4", 1), ("A4", 1), ("C5", 4), ("G4", 2), ("E4", 2), ("C5", 4)]
+    chorus = chorus_of("4/4", "C", 132, [*row, *row], [("C", 4)] * 8)
+    gaps, hearing = find_gaps(chorus), hear(chorus)
+
+    def turns(same_each_time: bool) -> list[tuple[int, int]]:
+        forms = [situation_of(hearing, gaps, gap.number, same_each_time).form for gap in gaps]
+        return [(form.turn, form.turns) for form, gap in zip(forms, gaps, strict=True)
+                if gap.held is not None and gap.held.midi == 67 and gap.landing is not None
+                and gap.landing.midi == 67]
+
+    assert turns(same_each_time=False) == [(0, 2), (1, 2)]
+    assert turns(same_each_time=True) == [(0, 1), (0, 1)]

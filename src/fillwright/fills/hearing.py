@@ -20,6 +20,7 @@ from fillwright.fills.closing import closing_of
 from fillwright.fills.form import FormSection, form_at, form_sections
 from fillwright.fills.situation import (
     Closing,
+    Form,
     GridBar,
     Habits,
     Printed,
@@ -28,7 +29,7 @@ from fillwright.fills.situation import (
     printed_chord,
 )
 from fillwright.fills.tempo import pace_of
-from fillwright.theory.chord import degree_number, degree_pitch_class, sort_degrees
+from fillwright.theory.chord import ChordSymbol, degree_number, degree_pitch_class, sort_degrees
 from fillwright.theory.harmony import Harmony
 from fillwright.tune.model import ChordSpan, Chorus, Gap, SoundingNote
 
@@ -210,8 +211,12 @@ def _plain(harmony: Harmony) -> Harmony:
                                            if d in _PLAIN_COLOURS or d in named))
 
 
-def situation_of(hearing: Hearing, gaps: Sequence[Gap], number: int) -> Situation:
-    """Gap `number` (from 1) as it is heard. `spans` is empty where there is no chord."""
+def situation_of(hearing: Hearing, gaps: Sequence[Gap], number: int,
+                 same_each_time: bool = False) -> Situation:
+    """Gap `number` (from 1) as it is heard. `spans` is empty where there is no chord.
+
+    same_each_time   music that comes again is heard as it was the first time
+    """
     chorus, gap = hearing.chorus, gaps[number - 1]
     zero = gap.onset_quarter
     meter = chorus.bar_at(zero).meter
@@ -257,8 +262,49 @@ def situation_of(hearing: Hearing, gaps: Sequence[Gap], number: int) -> Situatio
             else _denied(landing_harmony, {landing.pitch.pitch_class})),
         following=_notes(hearing, gap.end_quarter, stop, zero),
         following_gap_quarter=None if next_gap is None else next_gap - zero,
-        closing=closing, form=form_at(hearing.form, zero, gap.end_quarter),
+        closing=closing, form=_form(hearing, gaps, gap, same_each_time),
         habits=hearing.habits)
+
+
+def _form(hearing: Hearing, gaps: Sequence[Gap], gap: Gap, same_each_time: bool) -> Form:
+    """Where in the form a gap lies, and which of those that offer the same to play it is."""
+    form = form_at(hearing.form, gap.onset_quarter, gap.end_quarter)
+    places: dict[object, None] = {}
+    turn = 0
+    for other in gaps:
+        if not _offers_the_same(gap, other):
+            continue
+        if same_each_time:
+            there = form_at(hearing.form, other.onset_quarter, other.end_quarter)
+            place: object = there.section, there.bar, other.beat
+        else:
+            place = other.number
+        places.setdefault(place)
+        if other is gap:
+            turn = list(places).index(place)
+    return replace(form, time=0 if same_each_time else form.time, turn=turn, turns=len(places))
+
+
+def _offers_the_same(one: Gap, other: Gap) -> bool:
+    """Whether two gaps are as long, over the same chords, from the same note to the same."""
+    return one is other or (
+        one.duration_quarter == other.duration_quarter
+        and _midi(one.held) == _midi(other.held) and _midi(one.landing) == _midi(other.landing)
+        and _changes_in(one) == _changes_in(other))
+
+
+def _changes_in(gap: Gap) -> list[tuple[Fraction, ChordSymbol]]:
+    """The chords of a gap, each with how far before its end it begins; the first, that the melody
+    is early over, gives way to the next."""
+    beat = gap.duration_quarter / gap.beats
+    found = [(gap.end_quarter - span.onset_quarter, span.symbol) for span in gap.chords]
+    if len(found) > 1 and gap.chords[0].duration_quarter < _ANTICIPATION * beat:
+        del found[0]
+    return [(gap.duration_quarter, found[0][1]), *found[1:]] if found else []
+
+
+def _midi(note: SoundingNote | None) -> int | None:
+    return None if note is None else note.midi
 
 
 def _index_before(onsets: Sequence[Fraction], place: Fraction) -> int | None:

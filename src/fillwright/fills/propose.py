@@ -75,8 +75,10 @@ def no_room(situation: Situation, gap: Gap | None = None) -> str:
 
 def _asked(task: Task, gap: Gap, family: str, count: int) -> tuple[Fill, ...] | str:
     """The options of one family for a gap."""
-    return no_room(task, gap) or _kept(task, family, count,
-                                       task.form.time if family in _NEVER_AGAIN else 0)
+    form = task.form
+    return no_room(task, gap) or _kept(
+        task, family, count,
+        (form.time, form.turn, form.turns) if family in _NEVER_AGAIN else None)
 
 
 def _numbered(fills: Iterable[Fill]) -> Iterator[Fill]:
@@ -92,8 +94,9 @@ def _numbered(fills: Iterable[Fill]) -> Iterator[Fill]:
 
 
 @OFFERS.keep
-def _kept(task: Task, family: str, count: int, time: int) -> tuple[Fill, ...] | str:
-    """`fills_of`, remembered; `time` where the family minds how often the music was heard."""
+def _kept(task: Task, family: str, count: int, times: tuple[int, int, int] | None
+          ) -> tuple[Fill, ...] | str:
+    """`fills_of`, remembered; `times` where the family minds how often the like was heard."""
     return fills_of(task, family, count)
 
 
@@ -124,9 +127,7 @@ class _Wish:
         hearing = hear(self.chorus)
         for number in numbers:
             gap = self.gaps[number - 1]
-            situation = situation_of(hearing, self.gaps, number)
-            if self.same_each_time:
-                situation = replace(situation, form=replace(situation.form, time=0))
+            situation = situation_of(hearing, self.gaps, number, self.same_each_time)
             task = task_of(situation, self.player, self.without)
             answer: list[Fill | EmptyFamily] = []
             for family in self.families:

@@ -132,7 +132,9 @@ class Form:
               same once more), "back" (to what was heard before), "bridge" (to something new),
               "top" (to the first bar of the form) or "end"; else ""
     time      how often the section's music was heard before; it does not count where situations
-              are compared
+              are compared, nor do the next two
+    turn, turns   of the chorus's gaps as long as this one, over the same chords, from the same
+              held note to the same landing, which one it is (from 0), and how many there are
     """
 
     section: str
@@ -140,6 +142,8 @@ class Form:
     bars: int
     leads: str
     time: int = field(default=0, compare=False)
+    turn: int = field(default=0, compare=False)
+    turns: int = field(default=1, compare=False)
 
 
 @dataclass(frozen=True, slots=True)

@@ -18,7 +18,7 @@ from operator import attrgetter
 from fillwright.exact import Fraction
 from fillwright.fills.devices.line.again import lines_again
 from fillwright.fills.devices.line.doubles import doubles_of
-from fillwright.fills.devices.line.found import Drawn, lines_of, setting_of, sound_of
+from fillwright.fills.devices.line.found import Drawn, dealt, lines_of, setting_of, sound_of
 from fillwright.fills.devices.line.left import left_hand
 from fillwright.fills.devices.line.manners import manners_of
 from fillwright.fills.devices.line.octaves import octaves_of
@@ -54,7 +54,7 @@ class LineFamily:
                    ) -> Iterator[Candidate]:
         """The lines of a gap, the cheapest first."""
         task = situation
-        others = sorted(chain(octaves_of(task), doubles_of(task)), key=_rank)
+        others = sorted(dealt(task, chain(octaves_of(task), doubles_of(task))), key=_rank)
         for line in merge(lines_of(task), others, key=_rank):
             if line.device not in without:
                 idea = _idea(task, line)

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
-from heapq import heappop, heappush
-from itertools import chain
+from heapq import heapify, heappop, heappush
+from itertools import chain, repeat
 from zlib import crc32
 
 from fillwright.exact import Fraction
@@ -27,12 +27,12 @@ from fillwright.fills.devices.line.room import Room
 from fillwright.fills.devices.line.seeds import Seed, melody_rhythms, seeds_of
 from fillwright.fills.devices.line.shift import LATE, shifts_of, stretched
 from fillwright.fills.devices.line.sounding import Line, LineSetting, parts
-from fillwright.fills.devices.line.walk import Slot, surprise, ways_of
+from fillwright.fills.devices.line.walk import Slot, Ways, surprise, ways_of
 from fillwright.fills.model import Shift
 from fillwright.fills.player import BEGINNER, Level
 from fillwright.fills.situation import Span, Task
 
-__all__ = ["Drawn", "Pool", "bare_lines", "lines_of", "room_of", "said_of", "setting_of",
+__all__ = ["Drawn", "Pool", "bare_lines", "dealt", "lines_of", "room_of", "said_of", "setting_of",
            "sound_of"]
 
 _DRAWS = 2
@@ -51,6 +51,9 @@ _WORTH_WAITING = 5
 _SHIFTED = 11
 """What a shifted landing costs on top: it is a spice (common practice)."""
 
+_FEW = 24
+"""Of fewer lines the turns take one after the other; of more, those whose number it is."""
+
 _CHANCE = 16
 """What a rhythm costs beside its line: a throw below this many tenths of a fault, so that the
 lines offered begin and end as differently as the rhythms drawn do."""
@@ -58,9 +61,9 @@ lines offered begin and end as differently as the rhythms drawn do."""
 _TURNS = 8
 """Devices take turns from gap to gap: below so many tenths of a fault."""
 
-_SHARES, _ELSEWHERE = 4, 12
-"""All lines are dealt out to so many places of the form; elsewhere one costs so much more. So
-a section that comes again, and a phrase that comes again in it, has other lines."""
+_ELSEWHERE = 30
+"""Where several gaps of a chorus offer the same to play, all lines are dealt out among them;
+elsewhere a line costs so much more. So what comes again has another line."""
 
 _PLACES = 8
 """What a line costs in one place of the form and not in another, below so many tenths of a fault:
@@ -154,6 +157,12 @@ def _wishes(task: Task, said: str) -> Iterator[_Wish]:
 
 def lines_of(task: Task) -> Iterator[Drawn]:
     """All lines found for a gap, the cheapest first; where few are found it is asked again."""
+    pool = _pool_of(task)
+    pool.deal(task.form.turn, task.form.turns)
+    yield from pool.cheapest_first()
+
+
+def _pool_of(task: Task) -> Pool:
     pool, said = Pool(task.player.level), said_of(task)
     taste, dice = task.player.level.line, Dice(said)
     for _ in range(_ROUNDS):
@@ -165,7 +174,7 @@ def lines_of(task: Task) -> Iterator[Drawn]:
         for name, shift in shifts_of(task):
             pool.add(_lines(_Wish(room_of(task, shift), said, taste.seeds // 4, shift, name),
                             dice))
-    yield from pool.cheapest_first()
+    return pool
 
 
 class Pool:
@@ -176,6 +185,7 @@ class Pool:
                                   level)
         self._count = 0
         self._known: set[tuple[str, tuple[Fraction, ...], tuple[int, ...]]] = set()
+        self._lots: set[int] = set()
         self._bare: list[tuple[int, int, _Bare]] = []
         self._named: list[tuple[tuple[object, ...], int, Drawn]] = []
 
@@ -185,6 +195,7 @@ class Pool:
             if what in self._known:
                 continue
             self._known.add(what)
+            self._lots.add(_lot(line))
             self._count += 1
             heappush(self._bare, (line.cost - self._most_worth, self._count, line))
 
@@ -193,6 +204,29 @@ class Pool:
         while self._bare and len(self._named) < count:
             self._name_next()
         return len(self._named) >= count
+
+    def deal(self, turn: int, turns: int) -> None:
+        """Let the lines of other turns cost more: each has its place in a row that does not depend
+        on what is found beside it, and the turns take them from it one after the other."""
+        if turns == 1 or not (self._bare or self._named):
+            return
+        lots = self._lots if self._bare else {_lot(line) for _, _, line in self._named}
+        if len(lots) < _FEW:
+            row = sorted(lots)
+            turns = min(turns, len(row))
+            mine = set(row[turn % turns::turns])
+        else:
+            mine = {lot for lot in lots if lot % turns == turn}
+        for i, (_, number, line) in enumerate(self._named):
+            if _lot(line) not in mine:
+                line = _elsewhere(line)
+                self._named[i] = line.rank, number, line
+        for i, (cost, number, bare) in enumerate(self._bare):
+            if _lot(bare) not in mine:
+                bare.costs["elsewhere"] = _ELSEWHERE
+                self._bare[i] = cost + _ELSEWHERE, number, bare
+        heapify(self._bare)
+        heapify(self._named)
 
     def cheapest_first(self) -> Iterator[Drawn]:
         while self._bare or self._named:
@@ -209,8 +243,25 @@ class Pool:
             heappush(self._named, (line.rank, number, line))
 
 
+def dealt(task: Task, lines: Iterable[Drawn]) -> Iterator[Drawn]:
+    """What comes beside the drawn lines, dealt out among the gaps that offer the same."""
+    for line in lines:
+        mine = _lot(line) % task.form.turns == task.form.turn
+        yield line if mine else _elsewhere(line)
+
+
+def _elsewhere(line: Drawn) -> Drawn:
+    return replace(line, costs=(*line.costs, ("elsewhere", _ELSEWHERE)))
+
+
+def _lot(line: _Bare | Drawn) -> int:
+    """A number that only the line itself decides, in every key the same."""
+    rhythm = line.timed.rhythm if isinstance(line, _Bare) else line.rhythm
+    return crc32(repr((rhythm.onsets, [m - line.midis[0] for m in line.midis])).encode())
+
+
 def said_of(task: Task) -> str:
-    """What is heard, without its key: the same in every key, another for every other place."""
+    """What is heard, without its key and place: the same in every key, and where it comes again."""
     tonic = task.key.tonic.pitch_class
     said = [str(task.duration_quarter), str(task.beat), str(task.quarters_per_minute),
             task.player.level.name]
@@ -219,7 +270,6 @@ def said_of(task: Task) -> str:
     said += [f"{n.onset_quarter} {(n.midi - tonic) % 12}" for n in task.phrase]
     if task.landing_midi is not None:
         said.append(str((task.landing_midi - tonic) % 12))
-    said.append(f"{task.form.section} {task.form.bar} {task.form.bars} {task.form.time}")
     return "|".join(said)
 
 
@@ -276,8 +326,7 @@ def _shaped(room: Room, timed: _Timed, shapes: Sequence[Seed], dice: Dice
             ) -> Iterator[tuple[tuple[int, ...], int]]:
     for seed in shapes:
         mean, leaps = wished(dice)
-        question = question_of(room, timed.rhythm, timed.slots, seed, False, leaps)
-        ways = None if question is None else ways_of(question)
+        ways = _ways(room, timed, seed, False, leaps)
         if ways is not None:
             for _ in range(_DRAWS):
                 yield ways.draw(dice), mean
@@ -286,16 +335,24 @@ def _shaped(room: Room, timed: _Timed, shapes: Sequence[Seed], dice: Dice
 def _throws(room: Room, timed: _Timed, dice: Dice, turn: int
             ) -> Iterator[tuple[tuple[int, ...], int]]:
     """The lines drawn for one rhythm, from the seeds whose turn it is, each with the surprise
-    wished for."""
+    wished for. Two notes of a beginner's are so few that all of them are looked at."""
+    plain = room.taste.plain
+    if plain and len(timed.rhythm) == 2:
+        for above in (False, True):
+            ways = _ways(room, timed, Seed(), above, CALMEST[1])
+            yield from zip([] if ways is None else ways.pairs(), repeat(CALMEST[0]))
+        return
     for seed in seeds_of(room, timed.rhythm, timed.slots, dice, turn, _EACH):
-        mean, leaps = wished(dice)
-        if room.taste.plain:
-            mean, leaps = CALMEST  # a beginner's hand stays in its place
-        question = question_of(room, timed.rhythm, timed.slots, seed, dice.below(3) == 0, leaps)
-        ways = None if question is None else ways_of(question)
+        mean, leaps = CALMEST if plain else wished(dice)  # a beginner's hand stays in its place
+        ways = _ways(room, timed, seed, dice.below(3) == 0, leaps)
         if ways is not None:
             for _ in range(_DRAWS):
                 yield ways.draw(dice), mean
+
+
+def _ways(room: Room, timed: _Timed, seed: Seed, above: bool, leaps: float) -> Ways | None:
+    question = question_of(room, timed.rhythm, timed.slots, seed, above, leaps)
+    return None if question is None else ways_of(question)
 
 
 def _rhythms(wish: _Wish, dice: Dice) -> list[LineRhythm]:
@@ -375,8 +432,6 @@ def _judged(wish: _Wish, timed: _Timed, midis: tuple[int, ...], mean: int) -> _B
     costs["rhythm"] = timed.chance
     form = room.situation.form
     share = crc32(repr((timed.setting.onsets, line.moves)).encode())
-    if (share - form.bar - form.bar // _SHARES - form.time) % _SHARES:
-        costs["elsewhere"] = _ELSEWHERE
     costs["place"] = crc32(f"{share} {form.section} {form.bar} {form.time}".encode()) % _PLACES
     if line.count < level.line.least_notes:
         costs["thin"] = _THIN

@@ -385,11 +385,23 @@ def _says_neighbour(line: Line, found: Found) -> str:
 
 
 def _chord_tones(line: Line) -> Found | None:
-    """Nothing but chord tones, the third among them, three notes or more."""
+    """Nothing but chord tones, the third among them, three notes or more; where there are only two,
+    the landing is the third of them."""
     notes = tuple(range(line.count))
+    if line.count == 2:
+        return _triad_with_landing(line)
     if line.count >= 3 and all(line.kinds[i] == TONE for i in notes) and any(
             line.is_third(i) for i in notes) and len(set(line.midis[:-1])) >= 3:
         return Found(notes)
+    return None
+
+
+def _triad_with_landing(line: Line) -> Found | None:
+    chord, classes = line.harmonies[0], [midi % 12 for midi in line.midis]
+    if line.leads and line.run(0, 2) and len(set(classes)) == 3 and any(
+            line.is_third(i) for i in (0, 1)) and line.harmonies[1] is chord and (
+            line.kinds[0] == line.kinds[1] == TONE and classes[2] in chord.symbol.pitch_classes):
+        return Found((0, 1))
     return None
 
 

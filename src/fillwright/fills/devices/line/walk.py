@@ -442,6 +442,11 @@ class Ways:
             self._sums.append(_scaled(np.einsum("ij,ijk->jk", self._sums[-1], shares)))
         return self._sums[-1] * ends
 
+    def pairs(self) -> list[tuple[int, ...]]:
+        """Every line of two notes that answers the question, from the lowest up."""
+        low = self.question.low
+        return [(low + int(one), low + int(two)) for one, two in np.argwhere(self._last > 0)]
+
     def draw(self, dice: Dice) -> tuple[int, ...]:
         """One line, as MIDI numbers."""
         low, count = self.question.low, len(self.question.slots)
