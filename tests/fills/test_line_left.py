@@ -230,3 +230,22 @@ def test_those_who_alter_chords_are_given_more_than_a_scale() -> None:
                 values = {b.onset_quarter - a.onset_quarter for a, b in pairwise(line)}
                 assert (len(line) < 4 or len(values) > 1 or max(map(abs, moves)) > 2
                         or min(moves) < 0 < max(moves)), fill.device
+
+
+def test_a_bass_that_the_hand_leaves_has_the_beat() -> None:
+    """Over a melody note that comes off the beat no root is struck alone and left at once for keys
+    beyond an octave above it."""
+    alone = 0
+    for chord in ("F", "Bb7", "Gm7"):
+        melody = [("D5", Q(1)), ("A4", Q(3, 2)), ("F5", Q(11, 2)), ("E5", Q(4))]
+        chorus = chorus_of("4/4", "F", 132, melody, [(chord, 8), ("C7", 4)])
+        for fill in propose(chorus, find_gaps(chorus), level="advanced", families=("line",),
+                            numbers=[1], count=20).of(1):
+            left = sorted((n for n in fill.notes if n.hand == "left"),
+                          key=lambda n: (n.onset_quarter, n.midi))
+            first, then = left[0], left[1]
+            alone += first.onset_quarter < then.onset_quarter
+            top = max(n.midi for n in left if n.onset_quarter == then.onset_quarter)
+            assert first.end_quarter > then.onset_quarter or top - first.midi <= 12, (
+                chord, fill.device)
+    assert alone

@@ -98,8 +98,8 @@ def _bass_first(task: Task, chord: Chord, line: Sequence[Above]) -> Laid | None:
         return None
     end = chord.end_quarter
     stays = upper[-1].midi - bass.midi <= _HELD_SPAN
-    if len(upper) == 1 and not stays:
-        return None  # one key and then one other: no chord is heard
+    if not stays and (len(upper) == 1 or task.beat_at(chord.start_quarter).denominator != 1):
+        return None  # one key and then one other are no chord; a bass the hand leaves has the beat
     for place in _places(task, chord, line):
         if plain and not stays and task.seconds(place - chord.start_quarter) < _STRETCH_SEC:
             continue
