@@ -89,6 +89,16 @@ def test_the_page_prints_what_is_planned() -> None:
     assert len(hairpins) == len(plan.hairpins) + len(free_swells(plan, touch))
 
 
+def test_what_is_held_does_not_swell() -> None:
+    """Four hairpins between levels, one swell: none to a level over a whole note."""
+    tune = "C5:1 D5:1 E5:1 F5:1 "
+    for last, printed in (("G5:4 ", 4), ("G5:2 E5:2 ", 5)):
+        piece = arrangement(chorus_of("Held", [("4/4", 16)], "C",
+                                      tune * 14 + last + "C5:4", "C:64"), [])
+        wedges = etree.fromstring(to_musicxml(piece)).iter("wedge")
+        assert sum(wedge.get("type") != "stop" for wedge in wedges) == printed
+
+
 def test_a_swell_is_heard() -> None:
     """The last strokes of a rising swell are louder than its first by half a printed level."""
     arrangement = lamp()

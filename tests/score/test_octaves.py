@@ -24,7 +24,8 @@ def lines(melody: str, right: str = "") -> list[tuple[str, str]]:
     chorus = chorus_of("High", [("4/4", 3)], "C", melody, "C:4")
     notes: list[HandNote] = hand(right, "right") if right else []
     return [(str(start), str(end))
-            for start, end in octave_lines(columns_of(arrangement(chorus, notes)))]
+            for start, end in octave_lines(columns_of(arrangement(chorus, notes)),
+                                           {bar.onset_quarter for bar in chorus.bars})]
 
 
 def test_only_what_is_too_high() -> None:
@@ -34,6 +35,12 @@ def test_only_what_is_too_high() -> None:
 
 def test_the_neighbours_on_ledger_lines_come_along() -> None:
     assert lines("C5:1 E5:1 C6:1 G6:1 D6:1 E5:1 C5:2") == [("2", "5")]
+
+
+def test_it_ends_where_the_music_takes_breath() -> None:
+    assert lines("G6:1 C6:1.5 G5:.5 E5:1 C5:4") == [("0", "4")]           # at the bar line
+    assert lines("G6:1 C6:.5 A5:.5 r:1 E5:1 C5:4") == [("0", "2")]        # at a rest
+    assert lines("G6:1 C6:.5 A5:.5 C5:2") == [("0", "3/2")]          # not over what is low
 
 
 def test_not_while_something_low_sounds() -> None:

@@ -137,7 +137,17 @@ def test_hand_pictures_under_their_line_of_music() -> None:
             assert all(area.left > -20 and area.right <= 18620 for area in hands_)
             assert all(area.bottom < below.top for below, _ in lines[place + 1:] for area in hands_)
     gaps = [str(fill.gap) for fill in done.fills]
-    assert [text for text in shown if text in gaps] == gaps     # all, in their order
+    numbers = [gap for gap, _ in itertools.groupby(text for text in shown if text in gaps)]
+    assert numbers == gaps          # all, in their order; on each row of them, with their number
+    for page in pictured.values():
+        for system in etree.fromstring(page).iter("{*}g"):
+            rows: dict[int, list[tuple[float, bool]]] = {}
+            for group in system:
+                if group.get("class") == "hand-strip":
+                    box = around([a for thing in drawn_on(group) for a in thing.areas])
+                    rows.setdefault(round(box.bottom / 300), []).append(
+                        (box.left, any(text.text in gaps for text in group.findall("{*}text"))))
+            assert all(min(row)[1] for row in rows.values())
 
 
 def test_a_long_title_is_broken_not_cut() -> None:

@@ -15,7 +15,7 @@ breath has a slur.
 from __future__ import annotations
 
 from bisect import bisect_right
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass
 
 from fillwright.arranging.model import Arrangement
@@ -24,7 +24,7 @@ from fillwright.fills.model import Fill
 from fillwright.hands.model import HandNote
 from fillwright.tune.model import Gap
 
-__all__ = ["Slur", "Swell", "Touch", "touch_of"]
+__all__ = ["Slur", "Swell", "Touch", "is_struck_within", "touch_of"]
 
 Place = tuple[Fraction, str]
 Marked = tuple[Fraction, str, str]
@@ -113,10 +113,18 @@ def touch_of(arrangement: Arrangement) -> Touch:
     swells += [wave for wave in waves if not any(  # nor does one growth follow on another
         wave.onset_quarter <= other.end_quarter and other.onset_quarter <= wave.end_quarter
         for other in swells)]
+    onsets = {note.onset_quarter for note in arrangement.notes}
     return Touch(frozenset((*place, "fill") for place in accents) | pushed,
                  frozenset((*place, "fill") for place in tenutos) | held_out,
-                 tuple(sorted(swells, key=lambda swell: swell.onset_quarter)),
+                 tuple(sorted((swell for swell in swells if is_struck_within(
+                     onsets, swell.onset_quarter, swell.end_quarter)),
+                     key=lambda swell: swell.onset_quarter)),
                  _slurs(arrangement))
+
+
+def is_struck_within(onsets: Collection[Fraction], start: Fraction, end: Fraction) -> bool:
+    """Whether a key is struck between the ends of a hairpin: what a piano holds does not swell."""
+    return any(start < onset < end for onset in onsets)
 
 
 def _melody(arrangement: Arrangement

@@ -9,17 +9,17 @@
     drawn_on, shift    what is drawn on a page, as the rectangles its ink fills; moving it
     read_arrangement   the way back: a score for two hands, from any program, to struck keys
 
-Inside, from the notes to the page: `voices` (who shares a stem), `metre` and `rhythm` (note
-values, ties, tuplets), `beams`, `accidentals`, `page` (bars, staves, voices together),
-`symbols`, `marks`, `octaves` and `fingers` (words and signs), `note_elements` and `musicxml`
-(all of it as XML); then `engraver` with `mei` and `labels` (its dress), `worker` (its process);
-after it `ink` (what is drawn where), `obstacles`, `moving`, `signs` (accidentals of two voices),
-`ties` (from the line before) and `placing` (words and signs clear of the notes), `turning` (which
-line may end a page), `paging` (lines of music on pages); `typeset` (the door to typst), `pdf`,
-`fonts` and `embed`; `render` makes all files at once, as chosen in `printing`, `lead` the sheet
-as it came, `heard` the same with what a student made of it, and `readback` reads a page.
-`pictures` says which keys are down together, `handdrawing`, `handstrip` and `handpages` draw
-that; `inpage` makes a drawing safe to stand inside an HTML page.
+Inside, from the notes to the page: `voices` (who shares a stem), `metre` and `rhythm` (note values,
+ties, tuplets), `beams`, `accidentals`, `page` (bars, staves, voices together), `symbols`, `marks`,
+`octaves` and `fingers` (words and signs), `note_elements` and `musicxml` (all of it as XML); then
+`engraver` with `mei` and `labels` (its dress), `worker` (its process); after it `ink` (what is
+drawn where), `obstacles`, `moving`, `signs` (accidentals of two voices), `ties` (from the line
+before), `placing` (words and signs clear of the notes) with `slurs` (led around fingers), `turning`
+(which line may end a page), `paging` (lines of music on pages); `typeset` (the door to typst),
+`pdf`, `fonts` and `embed`; `render` makes all files at once, as chosen in `printing`, `lead` the
+sheet as it came, `heard` the same with what a student made of it, and `readback` reads a page.
+`pictures` says which keys are down together, `handdrawing`, `handstrip` and `handpages` draw that;
+`inpage` makes a drawing safe to stand inside an HTML page.
 
 The engraver and typst are imported only when a page is made.
 """

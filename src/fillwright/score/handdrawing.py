@@ -21,7 +21,7 @@ Picture = Mapping[str, Any]
 """A hand picture as `pictures.pictures_of` gives it."""
 
 _SVG = "http://www.w3.org/2000/svg"
-_WHITE, _LONG, _SHORT, _BLACK = 34, 118, 74, 22
+_WHITE, _LONG, _SHORT, _BLACK = 34, 132, 74, 22
 _ABOVE, _BELOW, _EDGE = 46, 38, 4
 """Room for the chord's name, for the names of keys, and for strokes."""
 PICTURE_ABOVE = _ABOVE
@@ -32,6 +32,9 @@ _APART = 14
 _STEPS = (0, 0, 1, 1, 2, 3, 3, 4, 4, 5, 5, 6)
 _BLACKS = frozenset({1, 3, 6, 8, 10})
 _NAME_SIZE = 38
+_ORDER_SIZE, _ORDER_BELOW = 24, 21
+"""Of the number that says which key comes first, and its line of writing below the black keys: it
+stands on the white of its key, between them and the finger."""
 
 
 def hand_picture(picture: Picture) -> str:
@@ -124,8 +127,9 @@ def _finger(page: Element, x: float, top: float, key: Mapping[str, Any], in_orde
     write(mark, x, y + 9, str(key["finger"] or "·"), 26, font_weight="bold",
           text_anchor="middle", fill=ink)
     if in_order and key["order"]:
-        write(mark, x, top + (24 if black else _SHORT + 4), str(key["order"]), 20,
-              text_anchor="middle", fill="#ccc" if black else "#666", class_="order")
+        write(mark, x, top + (24 if black else _SHORT + _ORDER_BELOW), str(key["order"]),
+              _ORDER_SIZE,
+              text_anchor="middle", fill="#fff" if black else "#000", class_="order")
 
 
 def write(page: Element, x: float, y: float, words: str, size: int, **look: object) -> None:

@@ -1,12 +1,12 @@
 """Hand pictures under a line of music: those of the fills that begin in it, in order.
 
-The pictures of a gap begin below its circled number where there is room, behind those before it
-where there is none; what does not fit on one row goes on in the next.
+The pictures of a gap stand on one row, below its circled number or as near to it as there is room;
+where they are more than a row holds, each row of them has the number.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from lxml import etree
@@ -77,18 +77,38 @@ def with_hands(line: Extent, pictures: Mapping[str, Sequence[Picture]], right_ed
 
 
 def _placed(wanted: Iterable[tuple[float, str, Sequence[Picture]]], edge: float
-            ) -> Iterable[_Placed]:
+            ) -> Iterator[_Placed]:
     at, row = 0.0, 0
     for left, number, several in wanted:
-        at = max(at, left) if row == 0 else at
-        for place, picture in enumerate(several):
-            name = "" if place else number
-            width = max(picture_width(picture),
-                        _LETTER * len(picture["chord"])) + _number_width(name)
-            if at + width > edge:
+        for place, part in enumerate(_rows(number, several, edge)):
+            widths = [_width(picture) for picture in part]
+            whole = _number_width(number) + sum(widths) + _APART * (len(part) - 1)
+            if place or at > max(0.0, edge - whole):
                 at, row = 0.0, row + 1
-            yield _Placed(picture, at, row, name)
-            at += width + (_GAPS_APART if place + 1 == len(several) else _APART)
+            at = max(at, min(left, edge - whole))
+            for first, (picture, width) in enumerate(zip(part, widths, strict=True)):
+                name = "" if first else number
+                yield _Placed(picture, at, row, name)
+                at += _number_width(name) + width + _APART
+            at += _GAPS_APART - _APART
+
+
+def _rows(number: str, several: Sequence[Picture], edge: float) -> list[list[Picture]]:
+    """The pictures of a gap, as many on a row as fit."""
+    rows: list[list[Picture]] = []
+    at = edge + 1.0
+    for picture in several:
+        width = _width(picture)
+        if at + width > edge:
+            rows.append([])
+            at = _number_width(number)
+        rows[-1].append(picture)
+        at += width + _APART
+    return rows
+
+
+def _width(picture: Picture) -> float:
+    return max(picture_width(picture), _LETTER * len(picture["chord"]))
 
 
 def _number_width(number: str) -> int:

@@ -33,7 +33,8 @@ LINE_SHARE = 1.05
 """Distance of two lines of a label, against its size."""
 GAP_EM = 0.6
 """Air between a box and the name beside it."""
-_MOST_LINES = 2
+_MOST_LINES, _LEAST_EM = 2, 10
+"""Of a label, and how wide one at the end of a line of music may be: it moves left as a whole."""
 _SIGN_SHARE, _SIGN_STROKE = 1.27, 0.01
 """Size of a flat or sharp against the one the engraver gives it, and how much thicker it is drawn,
 against its size: a third taller than a capital, its stem as heavy as that of a letter."""
@@ -98,20 +99,14 @@ def boxes_of(groups: Sequence[Element], right_edge: float, size: float) -> list[
             for (key, left, right), limit in zip(found, limits, strict=False)]
 
 
-def wrap(text: str, room: float, size: float, force: bool = False
-         ) -> tuple[list[str] | None, float]:
-    """Lines that fit, and the scale they need: smaller only where two lines are not enough.
-
-    None where that does not help either; with `force` they are broken all the same.
-    """
+def wrap(text: str, room: float, size: float, force: bool = False) -> list[str] | None:
+    """Lines that fit, all of one size; None where two are not enough: with `force` they are broken
+    all the same."""
     if not text:
-        return [], 1.0
-    for scale in (1.0, 0.9, 0.8):
-        lines = _greedy(text.split(), room, size * scale)
-        if len(lines) <= _MOST_LINES and all(
-                text_width(line, size * scale) <= room for line in lines):
-            return lines, scale
-    return (_greedy(text.split(), max(room, 6 * size), size * 0.8) if force else None), 0.8
+        return []
+    lines = _greedy(text.split(), max(room, _LEAST_EM * size) if force else room, size)
+    fits = len(lines) <= _MOST_LINES and all(text_width(line, size) <= room for line in lines)
+    return lines if fits or force else None
 
 
 def _greedy(words: list[str], room: float, size: float) -> list[str]:

@@ -9,7 +9,7 @@ from dataclasses import dataclass
 
 from lxml import etree
 
-from fillwright.arranging.articulation import Touch
+from fillwright.arranging.articulation import Touch, is_struck_within
 from fillwright.arranging.dynamics import LADDER, free_swells, plan_dynamics
 from fillwright.arranging.model import Arrangement
 from fillwright.exact import Fraction
@@ -64,7 +64,8 @@ def marks_of(arrangement: Arrangement, touch: Touch, *, dynamics: bool = True,
         marks += _shift_marks(fill, gap.end_quarter)
     if dynamics:
         marks += _dynamics(arrangement, touch)
-    for start, end in octave_lines(columns_of(arrangement)):
+    for start, end in octave_lines(columns_of(arrangement),
+                                   {bar.onset_quarter for bar in chorus.bars}):
         marks += [Mark(start, 1, 5, _octave("down")), Mark(end, 1, -1, _octave("stop"), True)]
     return sorted(marks, key=lambda mark: (mark.onset_quarter, mark.staff, mark.rank))
 
@@ -88,7 +89,10 @@ def _dynamics(arrangement: Arrangement, touch: Touch) -> list[Mark]:
         marks += [Mark(swell.onset_quarter, 1, 7,
                        _wedge("crescendo" if swell.rises else "diminuendo")),
                   Mark(swell.end_quarter, 1, -2, _wedge("stop"), True)]
+    onsets = {note.onset_quarter for note in arrangement.notes}
     for pin in plan.hairpins:
+        if not is_struck_within(onsets, pin.onset_quarter, pin.end_quarter):
+            continue
         kind = "crescendo" if pin.last > pin.first else "diminuendo"
         marks += [Mark(pin.onset_quarter, 1, 7, _wedge(kind)),
                   Mark(pin.end_quarter, 1, -2, _wedge("stop"), True)]

@@ -199,11 +199,11 @@ def _attack(tools: Tools, value: NoteValue, column: NoteColumn, member: tuple[in
             is_left: bool) -> Iterator[Element]:
     """How a key is struck: its finger, its touch, whether it is rolled.
 
-    The first note of a chord that is struck bears the signs of all of it. Fingers stand below
-    the notes of the left hand and of a lower voice.
+    The first note of a chord that is struck bears the signs of all of it. Of two voices on a staff
+    the lower one has its fingers below; of one the left hand has.
     """
     index, played = member
-    below = is_left or value.stem == "down"
+    below = value.stem == "down" if value.stem else is_left
     if index in tools.fingers:
         technical = etree.Element("technical")
         etree.SubElement(technical, "fingering", {

@@ -2,12 +2,13 @@
 
 A passage that climbs beyond the fourth ledger line is written an octave lower, together
 with its neighbours that would still stand on the staff or above it. Nothing else may sound
-on the staff meanwhile: an 8va line holds for all of it (common practice).
+on the staff meanwhile: an 8va line holds for all of it (common practice). It ends where the music
+takes breath, at a rest or a bar line, if all is high enough until there.
 """
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 
 from fillwright.exact import Fraction
 from fillwright.score.voices import NoteColumn
@@ -24,8 +25,9 @@ _REST_QUARTER = Fraction(4)
 """An 8va line is not drawn on over a longer rest."""
 
 
-def octave_lines(columns: Sequence[NoteColumn]) -> list[tuple[Fraction, Fraction]]:
-    """(start, end) of each 8va line over the right hand, in quarters."""
+def octave_lines(columns: Sequence[NoteColumn], bars: Collection[Fraction] = ()
+                 ) -> list[tuple[Fraction, Fraction]]:
+    """(start, end) of each 8va line over the right hand, in quarters. `bars`: where they begin."""
     right = sorted((s for s in columns if s.hand == "right"),
                    key=lambda s: (s.onset_quarter, s.end_quarter))
     lines: list[tuple[Fraction, Fraction]] = []
@@ -35,7 +37,7 @@ def octave_lines(columns: Sequence[NoteColumn]) -> list[tuple[Fraction, Fraction
                 not run or column.onset_quarter - _end(run) < _REST_QUARTER):
             run.append(column)
             continue
-        lines += _line(run, right)
+        lines += _line(run, right, bars)
         run = [column] if column is not None and column.notes[0][1].midi >= _LOWEST else []
     return lines
 
@@ -52,7 +54,15 @@ def _end(run: Sequence[NoteColumn]) -> Fraction:
     return max(column.end_quarter for column in run)
 
 
-def _line(run: Sequence[NoteColumn], right: Sequence[NoteColumn]
+def _breathes(run: Sequence[NoteColumn], place: int, right: Sequence[NoteColumn],
+              bars: Collection[Fraction]) -> bool:
+    """Whether a rest or a bar line follows this stroke."""
+    end = run[place].end_quarter
+    return end in bars or not any(
+        other.onset_quarter <= end < other.end_quarter for other in right)
+
+
+def _line(run: Sequence[NoteColumn], right: Sequence[NoteColumn], bars: Collection[Fraction]
           ) -> list[tuple[Fraction, Fraction]]:
     if not any(_top(column) >= _TOO_HIGH for column in run):
         return []
@@ -64,6 +74,8 @@ def _line(run: Sequence[NoteColumn], right: Sequence[NoteColumn]
         first -= 1
     while last + 1 < len(run) and _is_octave(run[last]) and _is_octave(run[last + 1]):
         last += 1
+    last = next((place for place in range(last, len(run)) if _breathes(run, place, right, bars)),
+                last)
     run = run[first:last + 1]
     start, end = run[0].onset_quarter, _end(run)
     inside = set(map(id, run))

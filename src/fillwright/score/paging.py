@@ -1,4 +1,4 @@
-"""Lines of music spread over pages: as few pages as it takes, none left with a line or two."""
+"""Lines of music spread over pages: as few pages as it takes, the last one least full."""
 
 from __future__ import annotations
 
@@ -14,7 +14,7 @@ from fillwright.score.moving import shift
 from fillwright.score.placing import Extent
 from fillwright.score.turning import TURN_SEC
 
-__all__ = ["Paper", "balanced", "levelled", "pages_of", "shares_of"]
+__all__ = ["Paper", "balanced", "level_of", "levelled", "pages_of", "shares_of"]
 
 Element = etree._Element
 _SVG = "{http://www.w3.org/2000/svg}"
@@ -22,6 +22,11 @@ _SVG = "{http://www.w3.org/2000/svg}"
 _NO_HAND_FREE = 0.15
 """What it costs to turn where no hand has time for it: about what two pages cost of which one has
 three lines more than the other, in squares of the share that stays empty."""
+
+
+_LAST_EMPTY = 0.33
+"""What an empty share of the last page costs, where one of another costs 1: a piece may end on a
+page that is not full, sooner than lines stand twice as far apart as they are high."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -71,13 +76,17 @@ def pages_of(drawn: Sequence[Element], extents: Sequence[Extent], paper: Paper,
         _remove(old)
     symbols = {symbol.get("id"): symbol for page in drawn for defs in page.iter(f"{_SVG}defs")
                for symbol in defs}
-    pages, at = [], 0
+    pages, at, level = [], 0, paper.most
+    last = len(shares) - 1
     for number, share in enumerate(shares):
         page = copy.deepcopy(bare) if number else drawn[0]
         lines = extents[at:at + share]
         at += share
         top = low if not number else 0.0
-        tops = levelled(lines, paper.room - top, paper)
+        if share > 1:
+            own = level_of(lines, paper.room - top, paper)
+            level = min(own, level) if number == last else own
+        tops = levelled(lines, paper, level)
         margin = next(g for g in page.iter(f"{_SVG}g") if g.get("class") == "page-margin")
         for line, place in zip(lines, tops, strict=True):
             shift(line.group, 0, top + place - line.top)
@@ -89,8 +98,8 @@ def pages_of(drawn: Sequence[Element], extents: Sequence[Extent], paper: Paper,
 
 def balanced(heights: Sequence[float], rooms: tuple[float, float], least: float, lines: int,
              free_sec: Sequence[float] = ()) -> list[int]:
-    """How many lines each page has: as few pages as they fit on, all about equally full, and
-    turned where a hand is free, if it costs no more than three lines' difference.
+    """How many lines each page has: as few pages as they fit on, about equally full but for the
+    last, and turned where a hand is free, if it costs no more than three lines' difference.
 
     rooms      of the first page, of others
     free_sec   how long a hand is free around the end of each line but the last; none: it does
@@ -110,7 +119,8 @@ def balanced(heights: Sequence[float], rooms: tuple[float, float], least: float,
                 break
             pages, waste, _ = best[start]
             turn = _turning(free_sec[end - 1]) if end < count and free_sec else 0.0
-            tried = (pages + 1, waste + turn + (max(0.0, space - height) / room) ** 2, start)
+            empty = (max(0.0, space - height) / room) ** 2
+            tried = (pages + 1, waste + turn + (_LAST_EMPTY if end == count else 1) * empty, start)
             best[end] = min(best[end], tried)
     shares: list[int] = []
     end = count
@@ -125,18 +135,27 @@ def _turning(free_sec: float) -> float:
     return _NO_HAND_FREE * max(0.0, 1 - free_sec / TURN_SEC)
 
 
-def levelled(lines: Sequence[Extent], room: float, paper: Paper) -> list[float]:
-    """The tops of the lines of a page: staves equally far apart where what is on them allows,
-    the page filled, but no line further from the next than `paper.most`."""
-    tight = [a.bottom - a.staff_bottom + paper.least + b.staff_top - b.top
-             for a, b in itertools.pairwise(lines)]
-    spare = room - sum(line.bottom - line.top for line in lines) - paper.least * len(tight)
-    level = _level(tight, max(0.0, spare), paper.most)
+def levelled(lines: Sequence[Extent], paper: Paper, level: float) -> list[float]:
+    """The tops of the lines of a page: staves equally far apart where what is on them allows. On a
+    last page they are no further apart than on the page before."""
     tops = [0.0]
-    for a, b, least in zip(lines, lines[1:], tight, strict=False):
+    for a, b, least in zip(lines, lines[1:], _tight(lines, paper), strict=False):
         staves = tops[-1] + (a.staff_bottom - a.top) + max(least, level)
         tops.append(staves - (b.staff_top - b.top))
     return tops
+
+
+def _tight(lines: Sequence[Extent], paper: Paper) -> list[float]:
+    """The least distances between the staves of lines."""
+    return [a.bottom - a.staff_bottom + paper.least + b.staff_top - b.top
+            for a, b in itertools.pairwise(lines)]
+
+
+def level_of(lines: Sequence[Extent], room: float, paper: Paper) -> float:
+    """The distance of staves with which the page is filled, `paper.most` at most."""
+    tight = _tight(lines, paper)
+    spare = room - sum(line.bottom - line.top for line in lines) - paper.least * len(tight)
+    return _level(tight, max(0.0, spare), paper.most)
 
 
 def _level(tight: Sequence[float], spare: float, most: float) -> float:

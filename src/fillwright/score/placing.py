@@ -2,9 +2,9 @@
 
 The engraver puts fingers on stems, and rows of words where there is no room for them. Here
 each line of music is gone through from the notes outwards: fingers in a column beyond the
-stems; dynamics between the staves; then one row of chord symbols above all that, section
-letters beside it, labels of gaps in the next row, the tempo in it at the left; counts in one
-row below. What is set is an obstacle to what follows.
+stems, with the slurs led around them; dynamics between the staves; then one row of chord symbols
+above all that, section letters beside it, labels of gaps in the next row, the tempo in it at the
+left; counts in one row below. What is set is an obstacle to what follows.
 """
 
 from __future__ import annotations
@@ -20,6 +20,7 @@ from fillwright.score.ink import around, drawn_on
 from fillwright.score.labels import FINGER_ID, GAP_EM, LINE_SHARE, boxes_of, wrap, write_words
 from fillwright.score.moving import cut, flatten, shift
 from fillwright.score.obstacles import Area, Sky
+from fillwright.score.slurs import lead_around
 
 __all__ = ["Extent", "place_line"]
 
@@ -33,17 +34,24 @@ _USUAL_LABEL = 270
 """Size of a label on a page of the usual size; steps and rows grow with it."""
 _AIR = 42
 _ROW_AIR = 130
+_ABOVE_FINGERS = 70
+"""No finger of a line stands in its row of chord symbols."""
 _CHORD_BESIDE = 40
 """With the air of its row more than a space of the staff: a tenuto beside a symbol reads as a dash
 of it."""
 _LABEL_AIR = 75
 _COUNT_AIR = 110
+_BELOW_FINGERS = 145
+"""From the lowest finger of a line to its counts, much more than from finger to finger: a count
+right under a column of fingers reads as one more of them."""
 _FINGER_AIR = 60
 _ARTIC_AIR = 40
 """And so much more around a tenuto, which would underline a figure."""
 _SQUEEZED = ((0, _FINGER_AIR), (0, 35), (-40, 35), (40, 35))
 """How far aside, and with how much air, a column of fingers may stand between the staves: the first
 that has room there."""
+_NOT_THEIRS, _ASIDE_THEM = 130, 90
+"""So far from what the other hand has: nearer to its notes they would be read as its fingers."""
 _FINGER_STEP = 222
 _SAME_COLUMN = 60
 _OFF_STAFF = 60
@@ -89,7 +97,7 @@ def place_line(system: Element, names: Mapping[str, str], size: float, right_edg
     fixed = [thing for thing in things if thing.kind not in _LOOSE | _LINES]
     scale = size / _USUAL_LABEL
     sky = Sky(area.widened(scale * _ARTIC_AIR) if thing.kind == "artic" else area
-              for thing in fixed for area in thing.areas)
+              for thing in fixed if thing.kind != "slur" for area in thing.areas)
     sky.add(bands)
     loose: dict[str, dict[int, Element]] = {}
     for thing in things:
@@ -98,17 +106,25 @@ def place_line(system: Element, names: Mapping[str, str], size: float, right_edg
             loose.setdefault(kind, {})[id(thing.group)] = thing.group
     of = {kind: [*groups.values()] for kind, groups in loose.items()}
     _fingers(of.get("fing", []), bands, sky, scale * _FINGER_STEP)
+    fingers = [area for group in of.get("fing", []) for area in _ink(group)]
+    slurs = [*{id(thing.group): thing.group for thing in fixed if thing.kind == "slur"}.values()]
+    for slur in slurs:
+        lead_around(slur, fingers)
+        sky.add(_ink(slur))
     for pedal in of.get("pedal", []):
         _fall([pedal], sky)
     for octave in of.get("octave", []):
         _rise([octave], sky)
-    plain = Sky(area for thing in fixed if thing.kind != "barLine" for area in thing.areas)
-    plain.add([*bands, *(a for kind in ("fing", "pedal", "octave") for group in of.get(kind, [])
-                         for a in _ink(group))])
+    plain = Sky(area for thing in fixed if thing.kind not in ("barLine", "slur")
+                for area in thing.areas)
+    plain.add([*bands, *(a for group in itertools.chain(
+        slurs, *(of.get(kind, []) for kind in ("fing", "pedal", "octave"))) for a in _ink(group))])
     _levels(of.get("dynam", []), of.get("hairpin", []), sky, plain)
     if bands:
         _above(of, names, size, right_edge, bands[0], sky)
-        _counts(of.get("count", []), bands[-1].bottom + scale * _COUNT_OFF_STAFF, sky)
+        lowest = max((area.bottom for area in fingers), default=bands[-1].bottom)
+        _counts(of.get("count", []), bands[-1].bottom + scale * _COUNT_OFF_STAFF,
+                lowest + scale * _BELOW_FINGERS, sky)
     ink = around([area for thing in drawn_on(system) for area in thing.areas])
     return Extent(system, ink.top, ink.bottom, bands[0].top if bands else ink.top,
                   bands[-1].bottom if bands else ink.bottom)
@@ -301,45 +317,58 @@ _Columns = dict[tuple[str, int], list[list[Element]]]
 
 def _fingers(groups: Sequence[Element], bands: Sequence[Area], sky: Sky, step: float) -> None:
     """Fingers of one stroke in a column over (or under) its notes, the nearest ones first; on the
-    other side of their staff where they would have to go on to the other hand's. Those from below
-    then stand in one column with what is above the same notes."""
+    other side of their staff where they would have to go on to the other hand's, or come nearer to
+    its notes than to their own. Those from between the staves then stand in one column with what
+    is on the other side of the same notes."""
     columns: _Columns = {}
     for group in sorted(groups, key=_x):
         named = _FINGER.match(group.get("id", ""))
         if named is not None and int(named[2]) <= len(bands):
             _join([group], columns.setdefault((named[1], int(named[2])), []))
-    for side, staff in sorted({("A", staff) for _, staff in columns} | set(columns), reverse=True):
-        above = bands[staff - 2] if staff > 1 else None
-        below = bands[staff] if staff < len(bands) else None
+    last = len(bands)
+    inner = [*(("B", staff) for staff in range(1, last)),
+             *(("A", staff) for staff in range(2, last + 1))]
+    for side, staff in inner:
+        other = bands[staff if side == "B" else staff - 2]
         for column in columns.get((side, staff), []):
-            for group in column:
-                shift(group, _x(column[0]) - _x(group), 0)
             _stack(column, side, bands[staff - 1], step)
-            areas = [area for group in column for area in _ink(group)]
-            if side == "B" and below is not None:
-                squeezed = _between(areas, sky, below.top)
-                if squeezed is None:
-                    _join(column, columns.setdefault(("A", staff), []))
-                    continue
-                aside, air = squeezed
-                for group in column:
-                    shift(group, aside, 0)
-                _fall(column, sky, air)
+            room = _between([area for group in column for area in _ink(group)], sky, side,
+                            other.top if side == "B" else other.bottom)
+            if room is None:
+                _join(column, columns.setdefault(("A" if side == "B" else "B", staff), []))
                 continue
-            free = side
-            if (side == "A" and above is not None
-                    and around(areas).top - sky.rise(areas, _FINGER_AIR) < above.bottom):
-                free = "B"
-                _stack(column, free, bands[staff - 1], step)
-            (_rise if free == "A" else _fall)(column, sky, _FINGER_AIR)
+            for group in column:
+                shift(group, room[0], 0)
+            (_fall if side == "B" else _rise)(column, sky, room[1])
+    for side, staff in [("B", last), ("A", 1)]:
+        for column in columns.get((side, staff), []):
+            _stack(column, side, bands[staff - 1], step)
+            (_fall if side == "B" else _rise)(column, sky, _FINGER_AIR)
 
 
-def _between(areas: Sequence[Area], sky: Sky, lowest: float) -> tuple[float, float] | None:
-    """How far aside fingers go, and with how much air, so that they stand above the staff below;
-    None where there is no room for them."""
+def _between(areas: Sequence[Area], sky: Sky, side: str, edge: float
+             ) -> tuple[float, float] | None:
+    """How far aside fingers go, and with how much air, so that they stand between the staves, clear
+    of the other hand's notes; None where there is no room for them.
+
+    side   of their own staff, "A" above it, "B" below
+    edge   of the other staff
+    """
+    least = 0.0
     for aside, air in _SQUEEZED:
         moved = [area.moved(aside, 0) for area in areas]
-        if around(moved).bottom + sky.fall(moved, air) <= lowest:
+        down = sky.fall(moved, air) if side == "B" else -sky.rise(moved, air)
+        least = max(least, abs(down) - _OFF_STAFF)
+        if abs(down) < least:       # beside a stem, not beyond it
+            continue
+        there = around([area.moved(0, down) for area in moved])
+        if side == "B":
+            is_off, ahead = there.bottom <= edge, there.bottom
+        else:
+            is_off, ahead = there.top >= edge, there.top - _NOT_THEIRS
+        theirs = Area(there.left - _ASIDE_THEM, ahead, there.right + _ASIDE_THEM,
+                      ahead + _NOT_THEIRS)
+        if is_off and not sky.meets([theirs], 0):
             return aside, air
     return None
 
@@ -355,6 +384,8 @@ def _join(column: list[Element], row: list[list[Element]]) -> None:
 
 def _stack(column: list[Element], side: str, band: Area, step: float) -> None:
     """The fingers of a stroke right over (or under) their staff, in the order they have."""
+    for group in column:
+        shift(group, _x(column[0]) - _x(group), 0)
     column.sort(key=_y, reverse=side == "A")
     for place, group in enumerate(column):
         ink = around(_ink(group))
@@ -385,6 +416,10 @@ def _above(of: Mapping[str, list[Element]], names: Mapping[str, str], size: floa
     for chord in chords:
         shift(chord, 0, row - _y(chord))
     if chords:
+        highest = min((area.top for group in of.get("fing", []) for area in _ink(group)),
+                      default=row)
+        for chord in chords:
+            shift(chord, 0, min(0.0, highest - scale * _ABOVE_FINGERS - row))
         _rise(chords, sky, _ROW_AIR, _CHORD_BESIDE)
         row = _y(chords[0])
     for letter in of.get("reh", []):
@@ -430,18 +465,18 @@ class _Labels:
         for group in self.groups:
             box = boxes.get(group.get("id", ""))
             name = self.names.get(group.get("id", ""), "")
-            lines, scale = wrap(name, box.room if box else 0, self.size)
+            lines = wrap(name, box.room if box else 0, self.size)
             if box is not None and lines is None:
                 high.append(group)
                 continue
-            self._write(group, lines or [], scale)
+            self._write(group, lines or [])
             low.append(group)
         row = self._in_rows(low, sky)
         for group in high:
             box = boxes[group.get("id", "")]
-            lines, scale = wrap(self.names[box.key], self.right_edge - box.right - self.size,
-                                self.size, force=True)
-            self._write(group, lines or [], scale)
+            lines = wrap(self.names[box.key], self.right_edge - box.right - self.size, self.size,
+                         force=True)
+            self._write(group, lines or [])
             _rise([group], sky, _LABEL_AIR)
         return row
 
@@ -457,7 +492,7 @@ class _Labels:
             _rise([group], sky, _LABEL_AIR)
         return row
 
-    def _write(self, group: Element, lines: Sequence[str], scale: float) -> None:
+    def _write(self, group: Element, lines: Sequence[str]) -> None:
         """The name beside its box; more than one line grows upwards, the box with it. What would go
         beyond the edge stands as much further left."""
         box = around(_ink(group))
@@ -467,13 +502,17 @@ class _Labels:
             text = etree.SubElement(group, f"{_SVG}text", {
                 "x": f"{box.right + GAP_EM * self.size:.0f}",
                 "y": f"{_y(group) + place * step:.0f}",
-                "font-size": f"{self.size * scale:.0f}px", "font-style": "italic"})
-            write_words(text, line, self.size * scale)
+                "font-size": f"{self.size:.0f}px", "font-style": "italic"})
+            write_words(text, line, self.size)
         shift(group, min(0.0, self.right_edge - around(_ink(group)).right), 0)
 
 
-def _counts(groups: Sequence[Element], row: float, sky: Sky) -> None:
+def _counts(groups: Sequence[Element], row: float, below: float, sky: Sky) -> None:
+    """One row, its line of writing no higher than `row`, its ink nowhere above `below`."""
     for group in groups:
         shift(group, 0, row - _y(group))
+    highest = min((area.top for group in groups for area in _ink(group)), default=below)
+    for group in groups:
+        shift(group, 0, max(0.0, below - highest))
     if groups:
         _fall(groups, sky, _COUNT_AIR, _COUNT_BESIDE)
