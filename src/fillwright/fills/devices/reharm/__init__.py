@@ -10,6 +10,7 @@ To be read in this order:
     prior, own, rank          how likely its chords are: in real tunes, in this one, at their time
     hands, voice, touch, broken, spelling
                               what two hands strike, how, and by which names
-    sound, whole, told, recognise   whether it is heard as what is printed
+    sound, whole, told, disguise, recognise
+                              whether it is heard as what is printed
     words, reasons            what is said of it
 """

@@ -17,7 +17,15 @@ import numpy.typing as npt
 
 from fillwright.fills.devices.reharm.arrival import out_of_reach
 from fillwright.fills.devices.reharm.device import Heard, Motion, Stands
-from fillwright.fills.devices.reharm.function import is_two_of, named_classes, sounds_as
+from fillwright.fills.devices.reharm.disguise import (
+    OWN_OVER_A_BASS,
+    SIXTH,
+    all_written,
+    bass_class,
+    own_names,
+    stays_below,
+)
+from fillwright.fills.devices.reharm.function import is_two_of, named_classes
 from fillwright.fills.devices.reharm.hands import THIRDS, HandPair, Style, Wanted, hand_pairs
 from fillwright.fills.devices.reharm.options import Option
 from fillwright.fills.devices.reharm.plan import ChordPlan, Event
@@ -45,7 +53,7 @@ WEIGHTS = MappingProxyType({
     "common top": 3,       # semitone the top voice moves where it should stay
     "nothing new": 60,     # a chord of which every tone sounds already (design choice: never)
     "far from the landing": 60,  # the right hand does not get home in time (refused in the end)
-    "landing taken": 6,    # the last chord has the key of the landing on top
+    "landing taken": 16,   # the last chord has the key of the landing
     "landing rung": 400,   # and it is struck less than a beat before (design choice: never)
     "nothing moves": 60,   # a voice said to move by half steps does not (design choice: never)
     "left hanging": 12,    # a guide tone that no key of either hand or of the tune leads on
@@ -118,7 +126,7 @@ def voice_plan(task: Task, plan: ChordPlan, style: Style) -> Voiced | None:
             for h, held in zip(hands, helds, strict=True)]
     if any({m % 12 for m in b} <= {m % 12 for m in a} for a, b in pairwise(rows)):
         return None  # the same keys by another name are no new chord
-    if _all_written(plan, rows):
+    if all_written(plan, rows):
         return None
     if not all(_line_led(line, hands[first:first + len(line)]) for first, line in lines):
         return None
@@ -181,91 +189,12 @@ def _before_landing(task: Task, event: Event, held: int | None, pairs: Sequence[
     landing = task.landing_midi
     # Struck so shortly before it is the landing, early, and then once more.
     rung = task.end_quarter - event.onset_quarter < task.beat_quarter
-    taken = [(event.added or rung) and h.midis[-1] == landing for h in pairs]
+    taken = [(event.added or rung) and landing in h.midis for h in pairs]
     below = [landing is not None and h.left.midis[-1] >= landing for h in pairs]
     return {"far from the landing": WEIGHTS["far from the landing"] * np.array(far, dtype=np.int64),
             "landing taken": WEIGHTS["landing rung" if rung else "landing taken"]
             * np.array(taken, dtype=np.int64)
             + WEIGHTS["landing below"] * np.array(below, dtype=np.int64)}
-
-
-def _all_written(plan: ChordPlan, rows: Sequence[tuple[int, ...]]) -> bool:
-    """Whether of an added chord nothing sounds that the written chord it comes after has not
-    sounded or named, or the one it comes right before has not (a written triad with its sixth),
-    in whatever order: to the ear that is the written one. Right after a dominant its thirteenth
-    is nothing new either. Over a bass that stays it takes two tones to be another chord. The II of
-    the dominant that follows needs one tone only that these two do not name, none where that keeps
-    its fourth: its bass falls a fifth. What a chord names has not all sounded with the written one,
-    as F minor 7 in A flat with its sixth has."""
-    written: frozenset[int] = frozenset()
-    played: frozenset[int] = frozenset()
-    for index, (event, row) in enumerate(zip(plan.events, rows, strict=True)):
-        if not event.added:
-            played = named_classes(event.harmony.symbol) | {m % 12 for m in row}
-            written = _written(event.harmony) | played
-            continue
-        before = plan.events[index - 1].harmony if index else event.harmony
-        if index and not plan.events[index - 1].added and (
-                sounds_as(before) == "7" and "3" in before.tones):
-            own = written | {(before.root.pitch_class + _SIXTH) % 12}
-        else:
-            own = written
-        option, sounds = event.option, {m % 12 for m in row}
-        names = _own_names(plan, index) if index else frozenset()
-        if names and names <= played:
-            return True
-        if option is None or option.stays_on_root:
-            here = None if option is None else option.place.here
-            if here is not None and sounds_as(event.harmony) != sounds_as(here) and (
-                    sounds <= named_classes(here.symbol)):
-                return True  # A flat minor 6 without its fifth is in A flat diminished 7
-            continue
-        if event.harmony.symbol.bass is not None:
-            if _stays(plan, index) and len(sounds - played) < _OWN_OVER_A_BASS:
-                return True
-            continue
-        coming = (plan.events[index + 1].harmony if index + 1 < len(plan.events)
-                  else option.place.goal)
-        if is_two_of(event.harmony, coming):  # with its dominant after it, it is another chord
-            if (sounds <= named_classes(coming.symbol) and "3" in coming.tones) or (
-                    index > 0 and sounds <= named_classes(before.symbol)):
-                return True
-        elif (sounds <= own and not _walked_to(plan, index)) or sounds <= _written(coming):
-            return True
-    return False
-
-
-def _walked_to(plan: ChordPlan, index: int) -> bool:
-    """Whether an added chord stands at the end of a bass line that the sentence names: the A of A
-    minor 7 under C's own tones is what is heard, after C and B."""
-    option = plan.events[index].option
-    return index > 0 and option is not None and Heard.BASS in option.way.heard and (
-        plan.events[index - 1].option is option)
-
-
-_OWN_OVER_A_BASS = 2
-"""Tones that a chord has of its own over the bass that lay there already."""
-
-
-def _stays(plan: ChordPlan, index: int) -> bool:
-    """Whether an added chord comes over the bass of the written one right before it."""
-    if not index or plan.events[index - 1].added:
-        return False
-    return _low_class(plan.events[index - 1]) == _low_class(plan.events[index])
-
-
-_SIXTH = 9
-"""Semitones of a sixth, or a thirteenth."""
-
-
-def _written(harmony: Harmony) -> frozenset[int]:
-    root = harmony.root.pitch_class
-    names = named_classes(harmony.symbol)
-    if sounds_as(harmony) in "Mm7":  # with its ninth it is the same chord still
-        names |= {(root + 2) % 12}
-    if harmony.symbol.seventh is None and "6" in harmony.tones:
-        return names | {(root + _SIXTH) % 12}
-    return names
 
 
 def _top_stays(task: Task, plan: ChordPlan, hands: tuple[HandPair, ...]) -> bool:
@@ -286,14 +215,14 @@ def _bass_as_said(plan: ChordPlan, hands: tuple[HandPair, ...]) -> bool:
         for event in (a, b):
             if event.option is not None:
                 said |= event.option.way.heard
-        if _low_class(a) == _low_class(b) and any(
+        if bass_class(a) == bass_class(b) and any(
                 e.option is not None and e.option.way.motion is Motion.PEDAL for e in (a, b)) and (
                 before.midis[0] != after.midis[0]):
             return False
         if Heard.BASS not in said and not (Heard.WALK in said and a.option is not None) and not (
                 _slides(a, b)):
             continue
-        wanted = (_low_class(b) - _low_class(a) + 6) % 12 - 6
+        wanted = (bass_class(b) - bass_class(a) + 6) % 12 - 6
         if abs(wanted) <= _walked(a.harmony, b.harmony) and (
                 after.midis[0] - before.midis[0] != wanted):
             return False
@@ -303,7 +232,7 @@ def _bass_as_said(plan: ChordPlan, hands: tuple[HandPair, ...]) -> bool:
 def _slides(before: Event, after: Event) -> bool:
     """Whether an added chord leads on by a half step in the bass: it is heard as that nowhere but
     in one octave."""
-    return before.added and (_low_class(after) - _low_class(before)) % 12 in (1, 11)
+    return before.added and (bass_class(after) - bass_class(before)) % 12 in (1, 11)
 
 
 _STEP, _THIRD = 2, 4
@@ -314,10 +243,6 @@ def _walked(before: Harmony, after: Harmony) -> int:
     """How far the bass goes to the nearest place of its note: where only the bass is new, it is
     all that is heard."""
     return _THIRD if before.root == after.root else _STEP
-
-
-def _low_class(event: Event) -> int:
-    return (event.harmony.symbol.lowest or event.harmony.root).pitch_class
 
 
 def _lines(plan: ChordPlan) -> list[tuple[int, tuple[int, ...]]]:
@@ -383,7 +308,7 @@ def _unsaid_costs(before: list[HandPair], after: list[HandPair],
 def _named_already(plan: ChordPlan, index: int, rows: Sequence[Sequence[int]]
                    ) -> npt.NDArray[np.int64]:
     """Costs of keys for a written chord with which all that the next one names has sounded."""
-    names = _own_names(plan, index + 1)
+    names = own_names(plan, index + 1)
     written = named_classes(plan.events[index].harmony.symbol)
     return np.array([WEIGHTS["nothing new"] * (
         bool(names) and names <= written | {m % 12 for m in row}) for row in rows], dtype=np.int64)
@@ -394,23 +319,12 @@ def _little_new(plan: ChordPlan, index: int, before: Sequence[Sequence[int]],
     """Costs of keys for an added chord over the bass that stays with which too little is new after
     the written chord."""
     event = plan.events[index]
-    led = event.added and event.harmony.symbol.bass is not None and _stays(plan, index)
+    led = event.added and event.harmony.symbol.bass is not None and stays_below(plan, index)
     old = named_classes(plan.events[index - 1].harmony.symbol)
     had = [old | {key % 12 for key in row} for row in before]
     has = [{key % 12 for key in row} for row in after]
-    return WEIGHTS["nothing new"] * np.array([[led and len(new - one) < _OWN_OVER_A_BASS
+    return WEIGHTS["nothing new"] * np.array([[led and len(new - one) < OWN_OVER_A_BASS
                                                for new in has] for one in had], dtype=np.int64)
-
-
-def _own_names(plan: ChordPlan, index: int) -> frozenset[int]:
-    """The pitch classes an added chord names, bass and all, where it comes right after a written
-    one on another root, and has to be another chord to the ear; else none."""
-    event, before = plan.events[index], plan.events[index - 1]
-    option = event.option
-    if option is None or before.added or option.stays_on_root or (
-            event.harmony.root == before.harmony.root or sounds_as(event.harmony) == "o"):
-        return frozenset()
-    return named_classes(event.harmony.symbol) | {_low_class(event)}
 
 
 def _triad(event: Event) -> bool:
@@ -505,7 +419,7 @@ def _telling(plan: ChordPlan, index: int) -> tuple[frozenset[int], ...]:
         before = plan.events[index - 1].harmony.symbol
         if is_two_of(here, coming) and before.quality == "major" and before.seventh is None:
             assert before.root is not None
-            triad = named_classes(before) | {(before.root.pitch_class + _SIXTH) % 12}
+            triad = named_classes(before) | {(before.root.pitch_class + SIXTH) % 12}
             played = frozenset((here.root.pitch_class + degree_pitch_class(d)) % 12
                                for d in here.tones + here.tensions)
             found.append(played - triad)
