@@ -22,6 +22,7 @@ from fillwright.edition.file import FORMAT, edition_from_text, edition_text, sav
 from fillwright.exact import Fraction
 from fillwright.fills import FAMILIES
 from fillwright.score import Printing
+from fillwright.theory.pitch import Pitch
 from fillwright.web import painter
 
 pytestmark = pytest.mark.slow
@@ -330,3 +331,16 @@ def test_a_fill_played_by_hand_is_a_choice_in_every_key() -> None:
     assert moved is not None
     by = {a.midi - b.midi for a, b in zip(moved.notes, there.notes, strict=True)}
     assert len(by) == 1 and by != {0}
+
+
+def test_other_tones_take_away_the_name_of_an_idea_and_a_foreign_one_is_said() -> None:
+    """A seventh of a chord a half step up."""
+    number, fill = next((n, f) for n, f in EVERY if n == 4 and f.device.startswith("drop"))
+    at = next(i for i, note in enumerate(fill.notes) if note.midi == Pitch.parse("F4").midi)
+    own = edited(fill, Pick(fill.id, ((at, 1),)), DESK.chorus, DESK.gap(number), "medium")
+    assert own.device == "own notes"
+    assert any(one["rule"] == "foreign tones" and "F♯4 is foreign to Gm7" in one["message"]
+               for one in findings_of(own, DESK.chorus, DESK.gap(number), "medium"))
+    held = edited(fill, Pick(fill.id, lengths=((at, Fraction(1, 2)),)), DESK.chorus,
+                  DESK.gap(number), "medium")
+    assert held.device == fill.device

@@ -9,7 +9,16 @@ from fillwright.arranging.model import Arrangement
 from fillwright.exact import Fraction
 from fillwright.fills.model import Fill
 from fillwright.hands.model import HandNote
-from fillwright.rules import AUDITED, Audit, FillSpan, MelodySpan, Passage, audit
+from fillwright.rules import (
+    AUDITED,
+    OF_OWN_NOTES,
+    Audit,
+    FillSpan,
+    MelodySpan,
+    Passage,
+    Rule,
+    audit,
+)
 from fillwright.rules.chords import Chords, HeardChord
 from fillwright.rules.melody import alone_quarter
 from fillwright.theory.harmony import harmony_of
@@ -17,8 +26,8 @@ from fillwright.tune.model import ChordSpan, Chorus, Gap
 
 __all__ = ["audit_arrangement", "audit_fill", "audit_read", "explain"]
 
-_PLACE = {rule.name: place for place, rule in enumerate(AUDITED)}
-_WORDS = {rule.name: (rule.why, rule.remedy) for rule in AUDITED}
+_PLACE = {rule.name: place for place, rule in enumerate(OF_OWN_NOTES)}
+_WORDS = {rule.name: (rule.why, rule.remedy) for rule in OF_OWN_NOTES}
 
 
 def audit_arrangement(arrangement: Arrangement) -> Audit:
@@ -42,8 +51,8 @@ def audit_arrangement(arrangement: Arrangement) -> Audit:
               for fill in arrangement.fills), chorus.meter.beat_quarter))
 
 
-def audit_fill(fill: Fill, held: Sequence[HandNote], chorus: Chorus, gap: Gap, size: str
-               ) -> Audit:
+def audit_fill(fill: Fill, held: Sequence[HandNote], chorus: Chorus, gap: Gap, size: str,
+               rules: Sequence[Rule] = AUDITED) -> Audit:
     """Run the rules over one fill.
 
     held   the melody note it begins under, as long as its key is down; () where none is
@@ -52,7 +61,7 @@ def audit_fill(fill: Fill, held: Sequence[HandNote], chorus: Chorus, gap: Gap, s
     return audit(Passage(
         notes, size, chorus.seconds_per_quarter, _heard(chorus, fill.chords),
         tuple(_held(chorus, fill, note) for note in held), None, (_room(chorus, fill, gap),),
-        chorus.bar_at(gap.onset_quarter).meter.beat_quarter, whole=False))
+        chorus.bar_at(gap.onset_quarter).meter.beat_quarter, whole=False), rules)
 
 
 def _held(chorus: Chorus, fill: Fill, note: HandNote) -> MelodySpan:
@@ -71,16 +80,16 @@ def _room(chorus: Chorus, fill: Fill, gap: Gap) -> FillSpan:
 
 
 def _heard(chorus: Chorus, spans: Sequence[ChordSpan]) -> Chords:
-    """What is heard of written and added chords, the added ones in the key of their place and
-    with the chord that comes next, be it after the last of them."""
+    """What is heard of written and added chords: the written ones as the chorus hears them, the
+    added ones in the key of their place and with the chord that comes next, be it after the last
+    of them."""
     chords = Chords.of(spans).heard
     found = []
     for chord, after in zip(chords, (*chords[1:], None), strict=True):
-        harmony = None
+        harmony = chorus.harmony_at(chord.onset_quarter)
         if chord.added:
-            around = chorus.harmony_at(chord.onset_quarter)
             coming = chorus.harmony_at(chord.end_quarter) if after is None else after
-            harmony = harmony_of(chord.symbol, chorus.key if around is None else around.key,
+            harmony = harmony_of(chord.symbol, chorus.key if harmony is None else harmony.key,
                                  None if coming is None else coming.symbol)
         found.append(HeardChord(chord.onset_quarter, chord.end_quarter, chord.symbol, chord.added,
                                 harmony))

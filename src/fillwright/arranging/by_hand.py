@@ -15,7 +15,7 @@ from fillwright.hands.difficulty import difficulty
 from fillwright.hands.model import HandNote
 from fillwright.tune.model import Chorus, Gap
 
-__all__ = ["OWN_NOTES", "ByHand", "id_by_hand", "made_by_hand"]
+__all__ = ["OWN_NOTES", "ByHand", "id_by_hand", "is_by_hand", "made_by_hand"]
 
 OWN_NOTES = "own notes"
 """What its idea is called where it is near to none."""
@@ -51,6 +51,11 @@ def made_by_hand(own: ByHand, chorus: Chorus, gap: Gap, options: Options) -> Fil
         difficulty=difficulty(notes, options.hand, chorus.seconds_per_quarter).total,
         held_end=own.held_end, idea=_idea(notes, gap), chorus=chorus)
     return fingered_fill(fill, gap, chorus, options.hand)
+
+
+def is_by_hand(fill: Fill) -> bool:
+    """Whether somebody played or wrote it, or gave it other tones than the program did."""
+    return OWN_NOTES in (fill.device, fill.idea.voicing)
 
 
 def _idea(notes: Sequence[HandNote], gap: Gap) -> Idea:

@@ -12,7 +12,7 @@ from dataclasses import replace
 from typing import Any
 
 from fillwright.arranging.audit import audit_fill
-from fillwright.arranging.by_hand import ByHand, made_by_hand
+from fillwright.arranging.by_hand import OWN_NOTES, ByHand, is_by_hand, made_by_hand
 from fillwright.arranging.fingers import fingered_fill
 from fillwright.arranging.model import Options
 from fillwright.arranging.texture import held_note
@@ -23,7 +23,7 @@ from fillwright.fills.counts import count_marks
 from fillwright.fills.model import Fill, HeldEnd
 from fillwright.hands.difficulty import difficulty
 from fillwright.hands.model import HandNote
-from fillwright.rules import Audit, Finding
+from fillwright.rules import AUDITED, OF_OWN_NOTES, Audit, Finding
 from fillwright.rules.hands import HIGHEST_KEY, LOWEST_KEY
 from fillwright.theory.harmony import Harmony, harmony_of, spelled_over
 from fillwright.theory.pitch import Pitch, spell_plain
@@ -38,7 +38,8 @@ def edited(fill: Fill, pick: Pick, chorus: Chorus, gap: Gap, size: str) -> Fill:
     """The fill with notes moved by semitones, left out, held longer or shorter, and added,
     fingered anew.
 
-    What changes nothing gives the fill itself. Where a hand cannot play its notes, they have
+    Where it has other tones now, it has no longer the name of the idea it was. What changes
+    nothing gives the fill itself. Where a hand cannot play its notes, they have
     no fingers. Raises InputError for a note that is not there, or if nothing is left.
     """
     named = [index for index, _ in (*pick.moves, *pick.lengths)]
@@ -62,13 +63,19 @@ def edited(fill: Fill, pick: Pick, chorus: Chorus, gap: Gap, size: str) -> Fill:
     if not notes:
         raise InputError("no note is left; leave the gap open instead")
     done = fingered_fill(replace(fill, notes=_parted(notes)), gap, chorus, size)
-    return replace(done, reasons=(
+    device = fill.device if _tones(done) == _tones(fill) else OWN_NOTES
+    return replace(done, device=device, reasons=(
         "A note of this fill was changed by hand; the reasons are those of the fill it was.",
         *fill.reasons), difficulty=difficulty(
             done.notes, size, chorus.seconds_per_quarter).total,
         counted=fill.counted if not pick.added else count_marks(
             chorus.bars, gap.onset_quarter, gap.end_quarter,
             [note.onset_quarter for note in done.notes]))
+
+
+def _tones(fill: Fill) -> set[tuple[Fraction, int]]:
+    """Which pitch classes are struck where: what an idea is known by."""
+    return {(note.onset_quarter, note.midi % 12) for note in fill.notes}
 
 
 def _parted(notes: Sequence[HandNote]) -> tuple[HandNote, ...]:
@@ -137,7 +144,8 @@ def judged(fill: Fill, chorus: Chorus, gap: Gap, size: str) -> Audit:
     """What the rules say of a fill; its keys are called as the page spells them."""
     melody = () if gap.held is None else (
         replace(held_note(fill, gap.held), finger=fill.melody_finger),)
-    result = audit_fill(fill, melody, chorus, gap, size)
+    result = audit_fill(fill, melody, chorus, gap, size,
+                        OF_OWN_NOTES if is_by_hand(fill) else AUDITED)
     names = {note.midi: f"{note.pitch.note_name.pretty}{note.pitch.octave}"
              for note in (*fill.notes, *melody)}
     return replace(result, findings=tuple(

@@ -6,17 +6,17 @@ how much. Its `findings` name every place where a passage breaks it, for a draft
 and for an audit from outside. So a search, a refusal and an audit cannot disagree.
 """
 
-from fillwright.rules.audit import AUDITED, RULES, Audit, audit, findings, refusal
+from fillwright.rules.audit import AUDITED, OF_OWN_NOTES, RULES, Audit, audit, findings, refusal
 from fillwright.rules.chords import Chords, HeardChord, flat_nine_homes
 from fillwright.rules.close import CROWDED, HARSH
 from fillwright.rules.hands import COUNTS, FINGERS, HANDS, JUMPS, RANGE, REACH, RESTRIKES, ROLLS
-from fillwright.rules.harmony import AVOID
+from fillwright.rules.harmony import AVOID, FOREIGN
 from fillwright.rules.melody import COVERED, HEARD_FIRST, LANDING, MELODY, PEDALLED
 from fillwright.rules.model import FillSpan, Finding, MelodySpan, Passage, Rule
 from fillwright.rules.sound import HOLE, MINOR_NINTH, MUD, RUB
 
-__all__ = ["AUDITED", "AVOID", "COUNTS", "COVERED", "CROWDED", "FINGERS", "HANDS", "HARSH",
-           "HEARD_FIRST", "HOLE", "JUMPS", "LANDING", "MELODY", "MINOR_NINTH", "MUD", "PEDALLED",
-           "RANGE", "REACH", "RESTRIKES", "ROLLS", "RUB", "RULES", "Audit", "Chords", "FillSpan",
-           "Finding", "HeardChord", "MelodySpan", "Passage", "Rule", "audit", "findings",
-           "flat_nine_homes", "refusal"]
+__all__ = ["AUDITED", "AVOID", "COUNTS", "COVERED", "CROWDED", "FINGERS", "FOREIGN", "HANDS",
+           "HARSH", "HEARD_FIRST", "HOLE", "JUMPS", "LANDING", "MELODY", "MINOR_NINTH", "MUD",
+           "OF_OWN_NOTES", "PEDALLED", "RANGE", "REACH", "RESTRIKES", "ROLLS", "RUB", "RULES",
+           "Audit", "Chords", "FillSpan", "Finding", "HeardChord", "MelodySpan", "Passage", "Rule",
+           "audit", "findings", "flat_nine_homes", "refusal"]

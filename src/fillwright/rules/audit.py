@@ -17,12 +17,13 @@ from fillwright.rules.hands import (
     RESTRIKES,
     ROLLS,
 )
-from fillwright.rules.harmony import AVOID
+from fillwright.rules.harmony import AVOID, FOREIGN
 from fillwright.rules.melody import COVERED, HEARD_FIRST, LANDING, MELODY, PEDALLED
 from fillwright.rules.model import Finding, Passage, Rule
 from fillwright.rules.sound import HOLE, MINOR_NINTH, MUD, RUB
 
-__all__ = ["AUDITED", "OF_A_DRAFT", "RULES", "Audit", "audit", "findings", "refusal"]
+__all__ = ["AUDITED", "OF_A_DRAFT", "OF_OWN_NOTES", "RULES", "Audit", "audit", "findings",
+           "refusal"]
 
 AUDITED: tuple[Rule, ...] = (
     REACH, FINGERS, COUNTS, ROLLS, JUMPS, HANDS, RESTRIKES, RANGE, MUD, MINOR_NINTH, RUB,
@@ -34,7 +35,11 @@ OF_A_DRAFT: tuple[Rule, ...] = (
     RANGE)
 """What is asked of a fill before its fingers are known, cheapest first."""
 
-RULES: tuple[Rule, ...] = (*AUDITED, HOLE, CROWDED, HARSH)
+OF_OWN_NOTES: tuple[Rule, ...] = (*AUDITED, FOREIGN)
+"""What is asked of notes that somebody wrote or changed by hand: no search took them from the
+chord."""
+
+RULES: tuple[Rule, ...] = (*OF_OWN_NOTES, HOLE, CROWDED, HARSH)
 """All of them; a texture may have its reasons for a hole, a line for close keys."""
 
 
@@ -66,8 +71,8 @@ def refusal(passage: Passage, rules: Iterable[Rule] = OF_A_DRAFT) -> Finding | N
                  for finding in rule.findings(passage)), None)
 
 
-def audit(passage: Passage) -> Audit:
+def audit(passage: Passage, rules: Iterable[Rule] = AUDITED) -> Audit:
     """Run every rule for which enough is known of a passage."""
-    asked = [rule for rule in AUDITED if rule.applies(passage)]
+    asked = [rule for rule in rules if rule.applies(passage)]
     return Audit(findings(passage, asked),
                  tuple((rule.name, rule.tried(passage)) for rule in asked))

@@ -36,7 +36,8 @@ export class Card {
     const { fill } = this;
     this.rank = h("span", { class: "rank", "aria-hidden": "true", title: t("keys.ranks") });
     this.badge = h("span", { class: "badge", hidden: true });
-    this.title = h("h3", {}, this.rank, shape(fill.family), h("span", { lang: ideaLang(fill.device) }, ideaName(fill.device)));
+    this.named = h("span");
+    this.title = h("h3", {}, this.rank, shape(fill.family), this.named);
     this.staff = h("div", { class: "staff", "aria-busy": "true" });
     this.counts = h("p", { class: "counts unseen" }, h("span", { class: "label" }, t("card.count")), " ", h("span", { class: "said" }, fill.counts));
     this.meta = h("p", { class: "meta" });
@@ -69,6 +70,8 @@ export class Card {
 
   #describe(fill) {
     this.shown = fill;
+    this.named.lang = ideaLang(fill.device) ?? document.documentElement.lang;
+    this.named.textContent = ideaName(fill.device);
     const { gap } = this.bench;
     const player = t(`card.player_${fill.level}`);
     const words = [fill.ease === HARD && this.bench.isFirst(this.fill) ? t("card.ease_first", { player }) : t(`card.ease_${fill.ease}`, { player })];
