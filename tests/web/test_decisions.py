@@ -95,6 +95,21 @@ def test_another_for_one_gap_leaves_the_others(desk: Desk) -> None:
     assert {fill["gap"]: fill["id"] for fill in desk.chorus()["fills"]} == before
 
 
+def test_all_that_is_undecided_can_stay_empty(desk: Desk) -> None:
+    """In one change, which one step takes back; what is chosen stays."""
+    gap = min(fill["gap"] for fill in desk.chorus()["fills"])
+    first = desk.first(gap, "comp")
+    desk.decide({"pick": {"gap": gap, "fill": first, "moves": []}})
+    tune = desk.decide({"empty": True})
+    assert tune["decided"] == len(tune["gaps"])
+    assert {number: pick["fill"] for number, pick in tune["picks"].items()} == {
+        str(number): first if number == gap else "open"
+        for number in range(1, len(tune["gaps"]) + 1)}
+    made = desk.chorus()
+    assert [fill["gap"] for fill in made["fills"]] == [gap]
+    assert made["fills"][0]["picked"] and made["fills"][0]["notes"]
+
+
 def test_the_same_wherever_the_phrase_comes(server: Server) -> None:
     with server.client() as client:
         desk = Desk(client, server.demo("lamp"))

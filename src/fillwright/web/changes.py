@@ -144,7 +144,8 @@ class Changes:
         kind, value = next(iter(change.items()))
         makers = {"settings": self._settings, "chord": self._chord, "pick": self._pick,
                   "unpick": self._unpick, "again": self._again, "lock": self._lock,
-                  "everywhere": self._everywhere}
+                  "everywhere": self._everywhere,
+                  "empty": self._empty}
         if kind not in makers:
             raise InputError("there is no such change")
         made = await makers[kind](record, value)
@@ -193,6 +194,17 @@ class Changes:
         await self._check_gap(record, gap)
         state = await self._worked("lock", record, gap)
         return _Next(state, described("lock", gap=gap), frozenset({f"gap {gap}"}))
+
+    async def _empty(self, record: Record, value: Any) -> _Next:
+        """No fill in any gap that is not decided."""
+        if value is not True:
+            raise InputError("there is no such change")
+        gaps = (await self._service.answer(self._service.ask(record), "overview"))["gaps"]
+        state = record.state
+        free = set(range(1, len(gaps) + 1)) - {gap for gap, _ in state.picks}
+        for gap in sorted(free):
+            state = state.with_pick(gap, _OPEN)
+        return _Next(state, described("empty"), frozenset(f"gap {gap}" for gap in free))
 
     async def _everywhere(self, record: Record, value: Any) -> _Next:
         if not isinstance(value, dict) or not isinstance(value.get("how"), str):

@@ -158,6 +158,8 @@ def sound_value(desk: Desk, decisions: Decisions, report: Report) -> tuple[dict[
     fills = [{"gap": fill.gap, "id": fill.id, "family": fill.family, "device": fill.device,
               "counts": fill.counts, "pictures": pictures_of(fill, desk.gap(fill.gap)),
               "picked": fill.gap in chosen,
+              "notes": [index for index, note in enumerate(done.notes)
+                        if note.role == "fill" and note.gap == fill.gap],
               "findings": _findings(desk, fill)
               if fill.gap in own else []} for fill in done.fills]
     return {"play": _played(perform(done), done, Fraction(0)), "fills": fills,

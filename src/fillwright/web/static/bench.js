@@ -572,12 +572,15 @@ export class Bench {
     if (!saying) return this.said.replaceChildren();
     const alike = this.tune.gaps[saying.gap - 1]?.alike ?? [];
     const undecided = this.tune.gaps.length - decided(this.tune);
+    const elsewhere = saying.gap !== this.number;
+    const taken = alike.filter((gap) => this.tune.picks[gap]);
     this.said.replaceChildren(...[
       h("span", {}, parts(saying.key, { ...saying.values, device: h("strong", { lang: ideaLang(saying.values.device ?? "") }, ideaName(saying.values.device ?? "")) })),
-      ...(saying.offer && alike.length ? [h("span", { class: "quiet" }, t("bench.comes_again", { gaps: list(alike) })),
+      ...(saying.offer && alike.length ? [h("span", { class: "quiet" }, t("bench.comes_again", { gaps: list(alike) }), taken.length ? ` ${t("bench.replaces", { gaps: list(taken) })}` : ""),
         h("button", { type: "button", class: "small", onclick: () => this.everywhere("same") }, t("bench.same_there")),
         h("button", { type: "button", class: "small", onclick: () => this.everywhere("varied") }, t("bench.vary_there"))] : []),
-      saying.gap !== this.number ? h("button", { type: "button", class: "small plain", onclick: () => this.handlers.go(saying.gap) }, t("bench.back_to", { gap: saying.gap })) : null,
+      elsewhere ? h("button", { type: "button", class: "small plain", onclick: () => this.handlers.go(saying.gap) }, t("bench.back_to", { gap: saying.gap })) : null,
+      elsewhere ? h("strong", {}, t("bench.now_at", { gap: this.number })) : null,
       undecided ? null : h("button", { type: "button", class: "small strong", onclick: () => this.handlers.chorus() }, t("bench.all_decided")),
     ].filter(Boolean));
   }
@@ -602,7 +605,6 @@ export class Bench {
       undecided ? h("span", { class: "rest quiet" }, undecided.fill === "open" ? t("bench.would_open") : parts("bench.would", { device: undecided.device ? h("em", { lang: ideaLang(undecided.device) }, ideaName(undecided.device)) : t(`family.${undecided.family}`) })) : null,
       undecided && undecided.fill !== "open" ? button("▸", () => this.hearPhrase({ fill: undecided.fill, moves: [] }), { class: "hear-rest", "aria-label": t("bench.hear_would"), title: t("bench.hear_would") }) : null,
       undecided && undecided.fill !== "open" ? button(t("bench.keep"), () => this.keep(), { class: "keep" }) : null,
-      undecided && !barren(this.tune.gaps[number - 1]) ? button(t("bench.another"), () => this.another(), { class: "another" }) : null,
       button(t(open ? "bench.is_open" : "bench.leave_open"), () => this.leaveOpen(), { class: "open", "aria-pressed": String(open) }),
       pick ? button(t("bench.let_go"), () => this.letGo(), { class: "let-go" }) : null,
     ].filter(Boolean));

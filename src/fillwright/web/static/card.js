@@ -2,6 +2,7 @@
 
 import { libraryAddress } from "./address.js";
 import { get, post } from "./api.js";
+import { showGap } from "./around.js";
 import { crop, engraved, h, number, toOneScale } from "./dom.js";
 import { Editor } from "./editor.js";
 import { ideaLang, ideaName, inEnglish } from "./ideaname.js";
@@ -130,6 +131,7 @@ export class Card {
       this.keys = drawn.keys;
       const byId = new Map([...svg.querySelectorAll("[id]")].map((element) => [element.id, element]));
       for (const [index, id] of Object.entries(drawn.elements)) this.elements.set(Number(index), byId.get(id));
+      showGap(svg, this.elements, this.keys, this.own.start, this.#end);
       crop(svg, 8, 0.55);
       toOneScale(this.element.parentElement);
       this.editor?.show();
@@ -138,6 +140,12 @@ export class Card {
       this.staff.replaceChildren(h("p", { class: "quiet" }, error.message));
     }
     this.staff.setAttribute("aria-busy", "false");
+  }
+
+  // Where its gap ends: at the landing as it is played.
+  get #end() {
+    const { shift } = this.shown;
+    return shift ? number(shift.landing_quarter) : this.own.start + number(this.bench.gap.duration_quarter);
   }
 
   async sound() {
@@ -169,7 +177,7 @@ export class Card {
     this.element.classList.toggle("playing", playing);
   }
 
-  // The idea in hand is the one that a key chooses; its button is the solid one.
+  // The idea in hand is the one that a key chooses; its number is marked.
   setHeld(held) {
     this.element.classList.toggle("held", held);
   }

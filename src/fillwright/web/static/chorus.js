@@ -3,6 +3,7 @@
 import { result, resultAddress, work } from "./api.js";
 import { closer } from "./closer.js";
 import { engraved, h, toTheTop } from "./dom.js";
+import { decided } from "./gap.js";
 import { ideaLang, ideaName } from "./ideaname.js";
 import { told } from "./longjob.js";
 import { explain, notify } from "./notices.js";
@@ -27,7 +28,8 @@ export class Chorus {
     this.fills = h("ol", { class: "fill-list", "aria-label": t("chorus.fills") });
     this.heading = h("h2", {}, t("chorus.fills"));
     this.files = h("div", { class: "row take", role: "group", "aria-label": t("chorus.files") });
-    panel.replaceChildren(h("div", { class: "chorus-head" }, h("p", { class: "quiet" }, t("chorus.hint")), this.files), this.status, this.pages, h("p", { class: "legend quiet" }, t("bench.legend")), this.heading, this.fills);
+    this.undecided = h("p", { class: "row undecided", hidden: true });
+    panel.replaceChildren(h("div", { class: "chorus-head" }, h("p", { class: "quiet" }, t("chorus.hint")), this.files), this.undecided, this.status, this.pages, h("p", { class: "legend quiet" }, t("bench.legend")), this.heading, this.fills);
   }
 
   // Work out the chorus for the tune as it is now, unless that has been done: first how it sounds,
@@ -119,7 +121,33 @@ export class Chorus {
         if (found) this.elements.set(Number(found[1]), element);
       }
     });
+    this.#markProposed();
     this.pages.setAttribute("aria-busy", "false");
+  }
+
+  // What the program proposes is paler than what has been chosen; on paper all is alike.
+  #markProposed() {
+    const proposed = this.found.fills.filter(({ picked }) => !picked);
+    const indices = new Set(proposed.flatMap(({ notes }) => notes));
+    for (const head of this.pages.querySelectorAll(".note[id]")) {
+      const [, index] = head.id.match(/-n(\d+)(?:-\d+)?$/) ?? []; // what is tied on to it has a second number
+      head.classList.toggle("proposed", indices.has(Number(index)));
+    }
+    for (const fill of proposed) {
+      for (const label of this.pages.querySelectorAll(`[id$="-gap${fill.gap}"]`)) label.classList.add("proposed");
+    }
+    for (const chord of this.pages.querySelectorAll(".chord")) {
+      const heads = [...chord.querySelectorAll(".note")];
+      chord.classList.toggle("all-proposed", heads.length > 0 && heads.every((head) => head.classList.contains("proposed")));
+    }
+  }
+
+  // How many gaps are not decided, and that they can stay empty.
+  #sayUndecided() {
+    const count = this.tune.gaps.length - decided(this.tune);
+    this.undecided.hidden = !count;
+    this.undecided.replaceChildren(...(count ? [h("span", { class: "quiet" }, t("chorus.proposed_what", { count })),
+      h("button", { type: "button", class: "small", onclick: () => this.handlers.change({ empty: true }).catch(explain) }, t("chorus.empty"))] : []));
   }
 
   #offer() {
@@ -129,6 +157,7 @@ export class Chorus {
 
   #list(made) {
     this.withRest = Boolean(this.tune.rest);
+    this.#sayUndecided();
     const open = made.open.map((gap) => ({ gap, family: "open", device: null, picked: this.tune.picks[gap] !== undefined }));
     const all = [...made.fills, ...open].sort((a, b) => a.gap - b.gap);
     this.heading.textContent = all.length ? t("chorus.fills") : t("chorus.no_gap");
@@ -136,7 +165,7 @@ export class Chorus {
     this.fills.replaceChildren(...all.map(({ gap, family, device, picked }) => h("li", { value: gap },
       h("button", { type: "button", class: "plain", onclick: () => this.handlers.go(gap) }, t("chorus.gap", { gap })),
       h("span", {}, shape(family), " ", h("span", { class: "family-name" }, t(`family.${family}`)), " ",
-        device ? h("span", { lang: ideaLang(device) }, ideaName(device)) : "", " ", picked ? h("strong", {}, t("chorus.yours")) : null),
+        device ? h("span", { lang: ideaLang(device) }, ideaName(device)) : "", " ", picked ? h("strong", {}, t("chorus.yours")) : h("span", { class: "quiet" }, t("chorus.proposed"))),
       picked || !this.tune.rest ? null : h("span", { class: "row" }, button(t("bench.keep"), gap, { lock: gap }), button(t("bench.another"), gap, { again: { gap } })))));
   }
 

@@ -28,7 +28,7 @@ export class Packs {
     await this.saved();
     if (pack) return this.#open(pack);
     const { packs } = await get("/api/packs");
-    const title = h("input", { type: "text", maxlength: "200", required: true, autocomplete: "off", value: t("into.new_title") });
+    const title = h("input", { type: "text", maxlength: "200", required: true, autocomplete: "off", value: packs.some((one) => one.title === t("into.new_title")) ? "" : t("into.new_title") });
     const begin = h("form", { class: "row", onsubmit: (event) => { event.preventDefault(); this.#begin(title.value); } },
       h("label", {}, t("packs.new"), title), h("button", { type: "submit" }, t("packs.begin")));
     const lead = h("p", { class: "lead" }, t("packs.lead"));

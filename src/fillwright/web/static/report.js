@@ -48,7 +48,7 @@ export class TakeReport {
       [t("take.mean"), t("take.beats_a_minute", { tempo: Math.round(tempo.mean) })],
     ];
     if (swing) facts.push([t("take.swing"), t("take.swing_says", { ratio: swing.ratio.toFixed(1), low: swing.usual[0].toFixed(1), high: swing.usual[1].toFixed(1) })]);
-    if (balance !== null) facts.push([t("take.balance"), t(balance >= 3 ? "take.balance_above" : balance <= -3 ? "take.balance_below" : "take.balance_even", { by: Math.round(Math.abs(balance)) })]);
+    if (balance !== null) facts.push([t("take.balance"), t(balance >= 3 ? "take.balance_above" : balance <= -3 ? "take.balance_below" : "take.balance_even")]);
     return facts;
   }
 
