@@ -8,7 +8,7 @@ from fractions import Fraction
 import pytest
 from tests.sweep import every
 
-from fillwright import Chorus, Gap, InputError, Options, demo, find_gaps, read_tune, unfold
+from fillwright import Chorus, Edition, Gap, InputError, Options, demo, find_gaps, read_tune, unfold
 from fillwright.cli import main
 from fillwright.edition import Pick, findings_of, own_fill, read_pick, typed_pick
 
@@ -89,3 +89,26 @@ def test_a_hand_that_has_let_go_is_said_to_have(capsys: pytest.CaptureFixture[st
         said.append(capsys.readouterr().out)
     assert "right   2:B♭4+D5  4:-\n" in said[0] and "(- has let go)" in said[0]
     assert "right   2:B♭4+D5\n" in said[1] and "let go)" not in said[1]
+
+
+HELD = Edition(b"""X:1
+T:Held
+M:4/4
+L:1/4
+Q:1/4=120
+K:F
+"Gm7"f4|"C7"e4|"F6"f4|]
+""", "held.abc")
+
+
+@every([("L: 2 G3 F#4", ["F♯4 is foreign to Gm7, a major seventh from the melody's F5"]),
+        ("L: 2 B3", ["B3 is foreign to Gm7, a half step from its third"]),
+        ("L: 2 G3 F4", []),                         # chord tones
+        ("L: 2 F#4 =2, 4 G4", []),                  # leads on by step
+        ("L: 2 F#4 =1/2, 2& D4", [])])              # a lone short one passes
+def test_a_key_that_rests_and_is_foreign_to_its_chord_is_said(text: str, said: list[str]) -> None:
+    chorus = unfold(HELD.tune())
+    gap = find_gaps(chorus)[0]
+    fill = own_fill(typed_pick(text, chorus, gap), chorus, gap, Options())
+    assert [one["message"] for one in findings_of(fill, chorus, gap, "medium")
+            if one["rule"] == "foreign tones"] == said
