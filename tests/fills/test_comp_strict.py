@@ -443,3 +443,14 @@ def test_the_left_hand_does_not_lie_over_the_melody_that_comes_back(level: str, 
     over = [fill.device for fill in comp(task) if any(
         n.midi > 64 for n in fill.notes if n.hand == "left" and n.end_quarter >= task.end_quarter)]
     assert len(over) <= most, over
+
+
+@pytest.mark.parametrize("level", LEVELS)
+def test_no_chord_is_struck_four_times_at_the_end(level: str) -> None:
+    """Two bars of the last chord: something moves, or it rings."""
+    chorus = chorus_of("4/4", "C", 132, [("B4", 4), ("C5", 8)], [("G7", 4), ("C", 8)])
+    for fill in comp(one_task(chorus, 2, level), 8):
+        for hand in ("left", "right"):
+            rows = strokes(fill, hand)
+            assert not any(len(a) > 1 and a == b == c == d for a, b, c, d in zip(
+                rows, rows[1:], rows[2:], rows[3:], strict=False)), (fill.device, rows)

@@ -81,6 +81,14 @@ def test_past_the_landing_to_the_next_real_change(level: str) -> None:
         assert bool(over) <= any("does not come back" in reason for reason in fill.reasons)
 
 
+def test_a_diminished_chord_does_not_ring_under_a_note_of_another() -> None:
+    """C sharp diminished would wait for D minor under the C on beat 3."""
+    task = gap_of("C5 2, C5 2, D5 4, F5 4", "C 4, Dm7 4, G7 4", "C", tempo=132, level="beginner")
+    for plan in plans(task, 60):
+        last = plan.events[-1]
+        assert last.end_quarter <= task.end_quarter or last.harmony.symbol.quality != "diminished"
+
+
 def test_a_passing_note_of_the_melody_stops_no_chord() -> None:
     """E natural, an eighth between D and F, is no note of the chord that rings on."""
     rings = [leave for leave in leavings(gap_of("C5 2, C5 1, D5 0.5, E5 0.5, E5 4", "F 4, C7 4",

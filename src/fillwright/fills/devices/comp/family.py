@@ -56,7 +56,7 @@ FAR = 24
 choice); dearer ones come last, and only until there are enough."""
 
 _HAMMERED = 4
-"""Times one key comes in a row at least to be hammered (common practice)."""
+"""Times one key, or one chord, comes in a row at least to be hammered (common practice)."""
 
 _TRIAD = 3
 """Tones from which on a fill is told by what sounds, not by who plays it."""
@@ -417,10 +417,11 @@ def _space_cost(setting: CompSetting, plan: StrokePlan) -> int:
 
 
 def _hammers(found: FoundHands) -> bool:
-    """Is one key all that the right hand strikes, so often in a row that it says nothing?"""
-    row = [v.midis for v in found.right]
-    return any(len(row[place]) == 1 and len({*row[place:place + _HAMMERED]}) == 1
-               for place in range(len(row) - _HAMMERED + 1))
+    """Is one key all that the right hand strikes, so often in a row that it says nothing, or does a
+    hand strike one chord four times?"""
+    right, left = ([v.midis for v in row] for row in (found.right, found.left))
+    return any(len({*row[place:place + _HAMMERED]}) == 1 and (row is right or len(row[place]) > 1)
+               for row in (right, left) for place in range(len(row) - _HAMMERED + 1))
 
 
 def _third_times(found: FoundHands) -> int:

@@ -14,7 +14,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 from fillwright.exact import Fraction
-from fillwright.fills.devices.reharm.function import LETTERS, plain_chord
+from fillwright.fills.devices.reharm.function import LETTERS, plain_chord, sounds_as
 from fillwright.fills.devices.reharm.place import Place
 from fillwright.fills.situation import Printed, Task
 from fillwright.hands.jumps import JUMP_SECONDS, jump_ok
@@ -64,7 +64,10 @@ class Leaving:
 
     def carries(self, last: Harmony) -> bool:
         """Whether a chord may sound on under the melody until the goal comes, neither of them
-        giving the other's third the lie."""
+        giving the other's third the lie; a diminished one under its own tones alone."""
+        if sounds_as(last) == "o" and not all(
+                last.is_tone(note.pitch.pitch_class) for note in self.passing):
+            return False
         third = last.root.pitch_class + _MAJOR_THIRD if last.third == "3" else None
         return all(last.takes(note.pitch.pitch_class)
                    and (third is None or (third - note.pitch.pitch_class) % 12 != 1)
