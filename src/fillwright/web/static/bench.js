@@ -580,7 +580,6 @@ export class Bench {
         h("button", { type: "button", class: "small", onclick: () => this.everywhere("same") }, t("bench.same_there")),
         h("button", { type: "button", class: "small", onclick: () => this.everywhere("varied") }, t("bench.vary_there"))] : []),
       elsewhere ? h("button", { type: "button", class: "small plain", onclick: () => this.handlers.go(saying.gap) }, t("bench.back_to", { gap: saying.gap })) : null,
-      elsewhere ? h("strong", {}, t("bench.now_at", { gap: this.number })) : null,
       undecided ? null : h("button", { type: "button", class: "small strong", onclick: () => this.handlers.chorus() }, t("bench.all_decided")),
     ].filter(Boolean));
   }
