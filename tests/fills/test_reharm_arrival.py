@@ -383,3 +383,24 @@ def test_altered_dominants_are_for_those_who_know_the_plain_ones() -> None:
     found = {str(o.chords[-1].symbol): o.way.level.name
              for o in options(between("Am7", "Am7", "A minor")) if len(o.chords) == 1}
     assert found["E7alt"] == "advanced" != found["E7"]
+
+
+def named(here: str, goal: str, key: str) -> dict[str, list[str]]:
+    """The single chords offered between two others, by device."""
+    found: dict[str, list[str]] = {}
+    for option in options(between(here, goal, key)):
+        if len(option.chords) == 1:
+            found.setdefault(option.move.name, []).append(str(option.chords[0].symbol))
+    return found
+
+
+def test_the_ii_of_a_dominant_of_minor_is_half_diminished() -> None:
+    device = "related II before the dominant"
+    assert named("Am", "E7b9", "Am")[device] == ["Bm7b5"]
+    assert named("C", "G7", "C")[device] == ["Dm7"]
+
+
+def test_what_comes_home_turns_nowhere_aside() -> None:
+    device = "II V that turns aside"
+    assert device not in named("Dm7", "C", "C")
+    assert device in named("Dm7", "Em7", "C")

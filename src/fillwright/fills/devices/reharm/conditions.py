@@ -42,7 +42,8 @@ def _degree(harmony: Harmony, place: Place) -> int:
 
 def _is_sus(harmony: Harmony) -> bool:
     """Whether a dominant is printed without its third, which then cannot be held back."""
-    return sounds_as(harmony) == "7" and "3" not in harmony.tones
+    return (sounds_as(harmony) == "7" and "3" not in harmony.tones
+            and "b3" not in harmony.tones)  # which the tune sings over it
 
 
 def _flat_nine(harmony: Harmony) -> bool:
@@ -186,6 +187,7 @@ turns = Condition("turns on its root", lambda p: _root_motion(p) == 0 and (
 goal_same_root = Condition("a dominant on the same root",
                            lambda p: _root_motion(p) == 0 and sounds_as(p.goal) == "7")
 goal_fifth_below = Condition("goal a fifth below", lambda p: _root_motion(p) == 5)
+goal_whole_step_below = Condition("goal a whole step below", lambda p: _root_motion(p) == 10)
 half_step_down = Condition("goal a half step below", lambda p: _root_motion(p) == 11)
 next_two_five = Condition("goal begins a II V a half step below",
                           lambda p: _root_motion(p) == 11 and is_two(p.goal))

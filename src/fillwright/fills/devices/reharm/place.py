@@ -157,15 +157,19 @@ _SEVENTHS = MappingProxyType({**_PLAIN, "M": "maj7", "m": "m7"})
 
 def own_symbol(place: Place, chord: Chord) -> ChordSymbol:
     """The symbol of a chord that the tune has at such a place: a triad where its neighbours are
-    triads, or where the tune has no more on that root."""
+    triads, where the tune has no more on that root, or a major seventh is foreign to the key."""
     root, quality = chord
     sides = (place.here.symbol, place.goal.symbol)
-    bare = root in place.triads or all(symbol.seventh is None for symbol in sides)
+    foreign = quality == "M" and (root + _SEVENTH) % 12 not in {
+        name.pitch_class for name in place.key.scale}
+    bare = foreign or root in place.triads or all(symbol.seventh is None for symbol in sides)
     return chord_at(place.key.spell(_MIDDLE_C + root).note_name,
                     (_PLAIN if bare else _SEVENTHS)[quality])
 
 
 _MIDDLE_C = 60
+_SEVENTH = 11
+"""Semitones of a major seventh."""
 
 
 def diatonic(key: Key, place: int) -> ChordSymbol:

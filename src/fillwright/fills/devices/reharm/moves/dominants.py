@@ -53,10 +53,18 @@ DOMINANTS: tuple[Move, ...] = (
                 landing="C E4",
                 held="G4")),
     Move("related II before the dominant", Fare.USUAL, (
-        Way("5:m7", Root.GOAL, (on.goal_dominant, ~on.here_its_two, ~on.same),
+        Way("5:m7", Root.GOAL, (on.goal_dominant, ~on.here_its_two, ~on.same,
+                                ~on.goal_leads_to_minor_key),
             "{x} is the II that belongs to {goal}: together they make a II V{sharing}."),
-        Way("5:m7", Root.GOAL, (on.goal_dominant, on.same),
+        Way("5:m7b5", Root.GOAL, (on.goal_dominant, ~on.here_its_two, ~on.same,
+                                  on.goal_leads_to_minor_key),
+            "{x} is the II that belongs to {goal}: together they make a minor II V{sharing}.",
+            level=INTERMEDIATE),
+        Way("5:m7", Root.GOAL, (on.goal_dominant, on.same, ~on.goal_leads_to_minor_key),
             "{here} steps aside to {x}, its own II, and comes again{sharing}."),
+        Way("5:m7b5", Root.GOAL, (on.goal_dominant, on.same, on.goal_leads_to_minor_key),
+            "{here} steps aside to {x}, its own II, and comes again{sharing}.",
+            level=INTERMEDIATE),
     ), example=Example(
                 "Cmaj7 2, +Dm7 2",
                 left="0 2 C3, 2 2 D3",
@@ -169,7 +177,7 @@ DOMINANTS: tuple[Move, ...] = (
                 held="G4")),
     Move("II V that turns aside", Fare.USUAL, (
         Way("4:7", Root.HERE, (on.here_minor, ~on.same, ~on.goal_fifth_below, ~on.next_two_five,
-                               ~on.goal_dominant),
+                               ~on.goal_dominant, ~on.goal_whole_step_below),
             "{here} and {x} make a II V that does not come home: {leads}.",
             level=INTERMEDIATE),
     ), example=Example(
