@@ -301,6 +301,8 @@ def test_a_take_says_which_of_some_tunes_it_is() -> None:
     take = played(arranged("umbrella"), Wish(missed=0.05, wrong=0.05)).take
     tunes = {name: read_tune(demo.demo_path(name)) for name in ("snow", "umbrella", "lamp")}
     assert best_fit(take, tunes.values()) is tunes["umbrella"]
+    twice = [tunes["snow"], tunes["umbrella"], replace(tunes["umbrella"], title="Brought Again")]
+    assert best_fit(take, twice) is tunes["umbrella"]
     assert best_fit(take, [tunes["snow"], tunes["lamp"]]) is None
     assert best_fit(take, []) is None
 

@@ -4,9 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
+import numpy as np
+
 from fillwright.take.follow import follow
 from fillwright.take.model import Take
-from fillwright.take.score import line_of
+from fillwright.take.score import MelodyLine, line_of
 from fillwright.tune.form import unfold
 from fillwright.tune.model import Chorus, Tune
 
@@ -18,16 +20,22 @@ _CLEARLY = 1.5          # times as much as speaks for the next
 
 def best_fit(take: Take, tunes: Iterable[Tune | Chorus]) -> Tune | None:
     """The tune that is heard in a take, in the key it is written in; None where none is heard
-    clearly."""
-    found = []
+    clearly. The same melody brought twice is one tune: the first of them is meant."""
+    found: list[tuple[float, MelodyLine, Tune]] = []
     for tune in tunes:
         chorus = tune if isinstance(tune, Chorus) else unfold(tune)
         line = line_of(chorus)
         if len(line):
-            found.append((follow(take.strokes, line).score, len(line), chorus.tune))
+            found.append((follow(take.strokes, line).score, line, chorus.tune))
     found.sort(key=lambda one: -one[0])
-    if not found or found[0][0] < _LEAST_A_NOTE * min(found[0][1], len(take.strokes)):
+    if not found or found[0][0] < _LEAST_A_NOTE * min(len(found[0][1]), len(take.strokes)):
         return None
-    if len(found) > 1 and found[0][0] < _CLEARLY * found[1][0]:
+    rivals = [score for score, line, _ in found if not _same(line, found[0][1])]
+    if rivals and found[0][0] < _CLEARLY * rivals[0]:
         return None
     return found[0][2]
+
+
+def _same(one: MelodyLine, other: MelodyLine) -> bool:
+    return (np.array_equal(one.quarters, other.quarters)
+            and np.array_equal(one.midis, other.midis))

@@ -179,11 +179,11 @@ def _back_beats(situation: Task, here: Harmony) -> Fraction | None:
 
 
 def _changes_soon(situation: Task, landing: Harmony) -> bool:
-    """Whether the chord of the landing lasts for less than a bar from there on."""
+    """Whether the chord of the landing lasts for a bar at most from there on."""
     end = situation.end_quarter
     comes = next((p.onset_quarter for p in situation.after if p.harmony is not None
                   and plain_chord(p.harmony) != plain_chord(landing)), None)
-    return comes is None or comes - end < situation.bar_at(end).length_quarter
+    return comes is None or comes - end <= situation.bar_at(end).length_quarter
 
 
 def _next_change(goal: Harmony, rest: Sequence[Harmony], after: Sequence[Printed]

@@ -79,7 +79,7 @@ def _leads_to(goal: Harmony, after: Harmony) -> bool:
 
 def _gives_next_away(place: Place, chords: Sequence[Harmony]) -> bool:
     """The chord after the goal is heard before the goal that leads to it, over whatever bass; or
-    over a chord that only waits for it, for less than a bar: not where the tune goes to and fro
+    over a chord that only waits for it, a bar at most: not where the tune goes to and fro
     between the two."""
     after, goal = place.after, place.goal
     if after is None or plain_chord(after) == plain_chord(place.here):
