@@ -404,3 +404,9 @@ def test_what_comes_home_turns_nowhere_aside() -> None:
     device = "II V that turns aside"
     assert device not in named("Dm7", "C", "C")
     assert device in named("Dm7", "Em7", "C")
+
+
+def test_what_the_tune_has_elsewhere_is_not_the_goal_come_early() -> None:
+    """Where the tune once has A before A7, it is no passing chord on the way to A7."""
+    place = replace(between("Dm", "A7", "Dm"), own=frozenset({(9, "M"), (7, "m")}))
+    assert not any(str(o.chords[0].symbol) == "A" for o in options(place))

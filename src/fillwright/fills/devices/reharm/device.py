@@ -140,7 +140,8 @@ class Way:
     def at(self, place: Place) -> list[tuple[ChordSymbol, ...]]:
         """The chords it stands for at a place; several rows of chords for "*" and "~"."""
         if self.of_the_tune:
-            return [(own_symbol(place, chord),) for chord in sorted(place.own)]
+            root = place.goal.root.pitch_class  # on it the goal would only come early
+            return [(own_symbol(place, chord),) for chord in sorted(place.own) if chord[0] != root]
         if self.chords[0] == "*":
             key, degrees = place.collection, self.chords[1:].split()
             rows: list[tuple[ChordSymbol, ...]] = [
