@@ -395,8 +395,10 @@ def named(here: str, goal: str, key: str) -> dict[str, list[str]]:
 
 
 def test_the_ii_of_a_dominant_of_minor_is_half_diminished() -> None:
+    """After another dominant it may be the major key's (common practice)."""
     device = "related II before the dominant"
     assert named("Am", "E7b9", "Am")[device] == ["Bm7b5"]
+    assert named("D7", "E7b9", "Am")[device] == ["Bm7b5", "Bm7"]
     assert named("C", "G7", "C")[device] == ["Dm7"]
 
 
