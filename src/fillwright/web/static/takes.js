@@ -60,9 +60,14 @@ export class Takes {
       this.status, this.report);
   }
 
+  // A file may be brought before the tune is there: it waits for it.
+  #arrived = null;
+  #tuned = new Promise((resolve) => { this.#arrived = resolve; });
+
   async show(tune, { take = null } = {}) {
     const other = tune.id !== this.tune?.id || tune.sheet !== this.tune?.sheet;
     this.tune = tune;
+    this.#arrived();
     this.recorder.show(tune);
     this.#offer();
     if (!this.known) {
@@ -146,6 +151,7 @@ export class Takes {
   // Keep a take, and hear it.
   async bring(blob, name) {
     this.#complain(null);
+    await this.#tuned;
     const form = new FormData();
     form.append("file", blob, name);
     try {
