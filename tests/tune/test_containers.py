@@ -278,9 +278,15 @@ def test_many_bars_within_the_bounds() -> None:
 
 
 def test_warnings_are_bounded() -> None:
-    tune = read(sheet([chord("C", "zork") + notes("C5:16")] * 150))
+    tune = read(sheet([chord("C", f"zork{n}") + notes("C5:16") for n in range(150)]))
     assert len(tune.warnings) == limits.MAX_WARNINGS + 1
     assert tune.warnings[-1] == "50 more warnings were left out"
+
+
+def test_what_is_so_in_many_bars_is_said_once() -> None:
+    tune = read(sheet([chord("C", "zork") + notes("C5:16")] * 150))
+    assert tune.warnings == ("bars 1, 2, 3, 4 and 146 more, each: chord C: kind 'zork' is not "
+                             "understood, only the root is kept",)
 
 
 # Files ---------------------------------------------------------------------------------

@@ -11,6 +11,7 @@ The costs are common practice in numbers chosen here (tenths of a chord out of p
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Iterable, Sequence
 from functools import lru_cache
 from itertools import pairwise
@@ -19,7 +20,8 @@ from types import MappingProxyType
 from fillwright.theory.chord import ChordSymbol
 from fillwright.theory.key import Key
 
-__all__ = ["DIATONIC", "chord_in_key_cost", "home_key", "local_keys", "quality_class"]
+__all__ = ["DIATONIC", "chord_in_key_cost", "heard_key", "home_key", "local_keys",
+           "quality_class"]
 
 _QUALITY_CLASSES = MappingProxyType({
     "major": "major", "minor": "minor", "minor-major": "minor", "dominant": "dominant",
@@ -84,6 +86,11 @@ _AWAY = 2
 """Cost of each chord heard outside the home key."""
 _CADENCE = 4
 """What V to I, or II to V, in a key is worth as evidence for it."""
+
+_FOREIGN_NOTE = 2
+"""What a note of the melody outside a key costs."""
+_NOT_LAST = 12
+"""What a key costs whose tonic is not the last chord: pieces end at home (common practice)."""
 
 DIATONIC: MappingProxyType[str, tuple[tuple[int, str], ...]] = MappingProxyType({
     "major": ((0, "maj7"), (2, "m7"), (4, "m7"), (5, "maj7"), (7, "7"), (9, "m7"),
@@ -159,11 +166,14 @@ def _evidence(first: tuple[int, str], second: tuple[int, str], home: Key
     return tuple([pair for pair in worth if pair[1]])
 
 
-@lru_cache(maxsize=256)
-def _path(chords: tuple[tuple[int, str], ...], home: Key) -> tuple[Key, ...]:
-    keys = _keys_near(home)
+_Steps = list[tuple[list[int], int, int]]
+"""For each step the costs of staying in a key, the cost of changing, and from where one does."""
+
+
+def _walk(chords: tuple[tuple[int, str], ...], home: Key) -> tuple[list[int], _Steps]:
+    """What the cheapest path through the keys costs that ends in each, and its steps."""
     best = [cost + (_CHANGE if place else 0) for place, cost in enumerate(_costs(chords[0], home))]
-    back: list[tuple[list[int], int, int]] = []  # cost of staying; of changing, and from where
+    back: _Steps = []
     for first, second in pairwise(chords):
         # Staying is free; else only the cheapest key so far can be worth a change.
         cheapest = min(best)
@@ -173,6 +183,13 @@ def _path(chords: tuple[tuple[int, str], ...], home: Key) -> tuple[Key, ...]:
         back.append((best, change, leap))
         best = [(stay if stay <= change else change) + cost
                 for stay, cost in zip(best, _costs(second, home), strict=True)]
+    return best, back
+
+
+@lru_cache(maxsize=256)
+def _path(chords: tuple[tuple[int, str], ...], home: Key) -> tuple[Key, ...]:
+    keys = _keys_near(home)
+    best, back = _walk(chords, home)
     place = best.index(min(best))
     path = [place]
     for stay_costs, change, leap in reversed(back):
@@ -211,6 +228,35 @@ def home_key(symbols: Sequence[ChordSymbol], signature: Key, melody: Iterable[in
     return home if fits else signature
 
 
+def heard_key(symbols: Sequence[ChordSymbol], melody: Iterable[int]) -> Key:
+    """The key of a sheet that has no signature at all: where its chords and the notes of its
+    melody are least foreign; a last chord on the tonic speaks for a key, and of keys that
+    explain as much the one with fewer sharps and flats is taken.
+
+    melody   its MIDI numbers
+
+    >>> from fillwright.theory.chordtext import parse_chord
+    >>> row = [parse_chord(text) for text in "Dm C F Bb F Gm A7 Dm".split()]
+    >>> str(heard_key(row, (65, 67, 69, 70, 69))), str(heard_key([], ()))
+    ('D minor', 'C major')
+    """
+    named = [symbol for symbol in symbols if symbol.root is not None]
+    chords = _kinds(named)[0]
+    notes = Counter(midi % 12 for midi in melody)
+
+    def strange(key: Key) -> tuple[int, int]:
+        tonic = key.tonic.pitch_class
+        cost = _FOREIGN_NOTE * sum(count for note, count in notes.items()
+                                   if (note - tonic) % 12 not in _SCALES[key.mode])
+        if chords:
+            root, quality = chords[-1]
+            cost += min(_walk(tuple(chords), key)[0])
+            cost += _NOT_LAST * (root != tonic or quality not in (key.mode, "dominant"))
+        return cost, abs(key.fifths)
+
+    return min(_keys_near(Key(0)), key=strange)
+
+
 def local_keys(symbols: Sequence[ChordSymbol], home: Key) -> tuple[Key, ...]:
     """The key each chord is heard in; N.C. takes the key of the chord before it.
 
@@ -219,6 +265,16 @@ def local_keys(symbols: Sequence[ChordSymbol], home: Key) -> tuple[Key, ...]:
     >>> [str(key) for key in local_keys(row, Key(0))][2:7]
     ['C major', 'Eb major', 'Eb major', 'Eb major', 'C major']
     """
+    chords, places = _kinds(symbols)
+    if not chords:
+        return (home,) * len(symbols)
+    path = _path(tuple(chords), home)
+    return tuple([path[max(place, 0)] for place in places])
+
+
+def _kinds(symbols: Iterable[ChordSymbol]) -> tuple[list[tuple[int, str]], list[int]]:
+    """Root and quality of the chords, one that stays said once, and for each symbol the place
+    of its chord in them, -1 before the first."""
     chords: list[tuple[int, str]] = []
     places: list[int] = []
     known: dict[int, tuple[int, str]] = {}
@@ -230,7 +286,4 @@ def local_keys(symbols: Sequence[ChordSymbol], home: Key) -> tuple[Key, ...]:
             if not chords or chords[-1] != chord:
                 chords.append(chord)
         places.append(len(chords) - 1)
-    if not chords:
-        return (home,) * len(symbols)
-    path = _path(tuple(chords), home)
-    return tuple([path[max(place, 0)] for place in places])
+    return chords, places

@@ -18,6 +18,7 @@ from fillwright.tune.model import Bar, FormMarks, MelodyNote, Tune, WrittenChord
 from fillwright.tune.musicxml import PartReader, RawBar, Speed, ticks_per_quarter
 from fillwright.tune.notices import Notices
 from fillwright.tune.textchords import chords_from_text
+from fillwright.tune.unsigned import take_key, take_meter
 from fillwright.tune.words import FASTEST_BPM, SLOWEST_BPM, default_tempo
 
 __all__ = ["tune_from_score"]
@@ -70,10 +71,12 @@ def tune_from_score(root: etree._Element, source: str, notices: Notices, *,
         raise InputError("the score has no chord symbols")
     for reader in readers[1:]:
         merge_marks(main.marks, reader.marks)
+    if not main.key_given:
+        take_key(main.bars, notices)
     _infer_modes(main.bars)
     _trim_first_bar(main.bars[0])
     if not main.meter_given:
-        notices.add("no time signature is written; taken to be in 4/4")
+        take_meter(main.bars, tpq, notices)
     bars = _bars(main.bars, resolve_marks(main.marks), tpq, notices)
     tempo, marked, feel = _speed([reader.speed for reader in readers], bars, notices)
     return Tune(_title(root, source), bars, tempo, feel, source, notices.as_tuple(), marked,

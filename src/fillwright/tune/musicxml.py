@@ -123,6 +123,10 @@ class PartReader:
     def meter_given(self) -> bool:
         return self._signature.meter_given
 
+    @property
+    def key_given(self) -> bool:
+        return self._signature.key_given
+
     def read(self) -> None:
         """Fill `bars`, `marks` and `speed`. Raises InputError, with the bar."""
         forward_repeat = False

@@ -48,6 +48,7 @@ class Signature:
         self.meter = Meter(4, 4)
         self.meter_given = False
         self.key = Key(0)
+        self.key_given = False
         self.mode_given = False
         self.interval = UNISON
 
@@ -83,6 +84,7 @@ class Signature:
         self.scale = scale.numerator if scale.denominator == 1 else scale
 
     def _read_key(self, element: etree._Element) -> None:
+        self.key_given = True
         fifths_text = element.findtext("fifths")
         if fifths_text is None:
             self._notices.add("a key signature of its own making is read as none")
