@@ -204,7 +204,6 @@ K:C
 """
 
 
-@pytest.mark.xfail(strict=False, reason="a race of the page, beside other tests")
 def test_a_take_of_another_tune_is_taken_there(page: Page, server: Server, client: httpx.Client,
                                                brought: Brought) -> None:
     other = client.post("/api/tunes", json={"text": OTHER}).json()["id"]
