@@ -15,6 +15,7 @@ from fillwright.hands import (
     PartNote,
     all_fingerings,
     finger_part,
+    finger_steadily,
     is_black,
     mirrored,
     plan_part,
@@ -331,3 +332,36 @@ def test_a_hand_that_is_held_does_not_turn() -> None:
         assert found is not None
         top, low, middle = found.fingers
         assert low < middle < top
+
+
+def in_quarters(chords: list[tuple[int, ...]], apart: int = 1) -> list[PartNote]:
+    return [(Fraction(apart * place), Fraction(1), midi)
+            for place, keys in enumerate(chords) for midi in keys]
+
+
+def test_a_chord_that_comes_again_keeps_its_fingers() -> None:
+    """Also with another between; not where much later."""
+    notes = in_quarters([(59, 62), (50, 59), (59, 62), (47,)])
+    plain = finger_part(notes, "left", "medium", 0.5)
+    steady = finger_steadily(notes, "left", "medium", 0.5)
+    assert plain is not None and steady is not None
+    assert plain[:2] != plain[4:6]
+    assert steady[:2] == steady[4:6]
+    assert steady[4:6] == (2, 1) and plain[2:4] == steady[2:4]
+    slowly = in_quarters([(59, 62), (50, 59), (59, 62), (47,)], apart=5)
+    assert finger_steadily(slowly, "left", "medium", 0.5) == finger_part(
+        slowly, "left", "medium", 0.5)
+
+
+def test_a_chord_changes_its_fingers_where_keeping_them_is_harder() -> None:
+    notes = in_quarters([(61, 64), (57,), (61, 64), (45,)])
+    steady = finger_steadily(notes, "left", "medium", 0.5)
+    assert steady is not None and steady[:2] == (2, 1) and steady[3:5] == (5, 1)
+
+
+def test_a_bound_seventh_is_for_the_outer_fingers() -> None:
+    """Also where another key comes right before: 1-5, or 1-4, not 1-3 or 2-5."""
+    for low in range(43, 56):
+        for before in (-4, -3, -2, 2, 3, 4):
+            fingers = finger_part(line([low + before, low, low + 10]), "left", "medium", SLOW)
+            assert fingers is not None and fingers[1:] in ((5, 1), (4, 1)), (low, before)

@@ -16,8 +16,7 @@ from fillwright.arranging.texture import held_note
 from fillwright.exact import Fraction
 from fillwright.fills.model import Fill
 from fillwright.hands.model import HandNote
-from fillwright.hands.parts import finger_part
-from fillwright.hands.repeats import finger_spared
+from fillwright.hands.repeats import finger_spared, finger_steadily
 from fillwright.tune.model import Chorus, Gap
 
 __all__ = ["fingered", "fingered_fill"]
@@ -60,7 +59,7 @@ def _piecewise(part: _Part, hand: str, size: str, seconds_per_quarter: float
                ) -> tuple[int | None, ...]:
     """Fingers for a part; one with a jump no hand makes in time, as written tunes may have,
     is cut in two and fingered in pieces."""
-    found = finger_part(part.notes, hand, size, seconds_per_quarter, rolled=part.rolled)
+    found = finger_steadily(part.notes, hand, size, seconds_per_quarter, part.rolled)
     if found is not None:
         return found
     onsets = sorted({note[0] for note in part.notes})

@@ -22,8 +22,9 @@ from fillwright.hands.reach import (
     rolled_span_ok,
     span_ok,
 )
+from fillwright.hands.repeats import finger_steadily
 
 __all__ = ["HAND_SIZES", "LEVELS", "FingerSpan", "HandNote", "PartNote", "Spans", "all_fingerings",
-           "comfortable", "finger_chord", "finger_part", "finger_rolled", "hand_span",
-           "highest_tempo", "is_black", "mirrored", "plan_part", "playable", "rolled_span_ok",
-           "span_ok", "split_chord"]
+           "comfortable", "finger_chord", "finger_part", "finger_rolled", "finger_steadily",
+           "hand_span", "highest_tempo", "is_black", "mirrored", "plan_part", "playable",
+           "rolled_span_ok", "span_ok", "split_chord"]

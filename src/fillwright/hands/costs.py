@@ -31,6 +31,9 @@ WEIGHTS = MappingProxyType({
     "four_on_black": 2,      # third on white and fourth on black together (P9, B7: 1 point)
     "four_on_white_octave": 12,  # fourth on the white top key of an octave (common practice:
                                  # octaves are 1-5, the fourth is for black keys)
+    "wide_skip": 8,          # a seventh or more legato from the thumb to the second or third
+                             # finger or from the second to the fifth (common practice: it is
+                             # 1-5, or 1-4)
     "thumb_on_black": 2,     # each use (P10: 1 point; B8 halves it)
     "thumb_black_white": 4,  # and for each white neighbour (P10: 2 points; B8 halves it)
     "five_black_white": 2,   # fifth on black, each white neighbour (B9: 1 point; P11: 2)
@@ -51,6 +54,7 @@ WEIGHTS = MappingProxyType({
 
 _SEVENTH = 11
 """The least units of a seventh: C to B flat."""
+_NOT_FOR_SEVENTHS = ((1, 2), (1, 3), (2, 5))
 
 TERMS = ("stretch", "span", "position", "weak finger", "black keys", "thumb passing",
          "same finger")
@@ -149,6 +153,9 @@ def pair_costs(first: int, second: int, distance: int, first_black: bool, second
         apart = distance if first < second else -distance
         span = SPANS[size][min(first, second), max(first, second)]
         stretch, wide = span_costs(span, apart, 1 in (first, second))
+        if bound and apart >= _SEVENTH and (min(first, second), max(first, second)
+                                            ) in _NOT_FOR_SEVENTHS:
+            stretch += WEIGHTS["wide_skip"]
         costs["stretch"], costs["span"] = stretch, wide
     if (first, second) == (3, 4):
         costs["weak finger"] = WEIGHTS["three_four"]
