@@ -7,6 +7,7 @@ import re
 import sys
 from collections.abc import Callable, Sequence
 from dataclasses import replace
+from itertools import pairwise
 from pathlib import Path
 from typing import Any
 
@@ -58,6 +59,11 @@ reasons = false
 
 def plan_of(*items: str) -> PackPlan:
     return read_plan_text("\n".join(['title = "A"', *(f"[[item]]\n{item}" for item in items)]))
+
+
+def planned(*items: str) -> tuple[PackPlan, Sequence[GapTask]]:
+    plan = plan_of(*items)
+    return plan, tasks_of(plan, Path())
 
 
 def task_of(item: str) -> GapTask:
@@ -262,6 +268,29 @@ def test_paper_has_its_size_and_the_same_bytes(files: dict[str, bytes]) -> None:
     value = json.loads(files["pack.json"])
     assert [item["show"] for item in value["items"]] == ["filled", "rhythm"]
     assert value["items"][0]["fill"]["family"] == "comp" and value["title"] == HARM
+
+
+def lines_across(pdf: bytes) -> int:
+    """Lines from margin to margin on the first page, in rows of the picture."""
+    document = pypdfium2.PdfDocument(pdf)
+    grey = document[0].render(scale=3).to_pil().convert("L")
+    document.close()
+    rows = [all(grey.getpixel((x, y)) < 200 for x in range(150, grey.width - 150, 15))
+            for y in range(grey.height)]
+    return sum(row and not before for before, row in pairwise([False, *rows]))
+
+
+@pytest.mark.slow
+def test_what_is_alone_on_its_page_has_staves_to_write_on() -> None:
+    """Ten lines for each grand staff, beside those of the music; no word of levels, and no number
+    on a single page."""
+    alone = pack_files(*planned(FERRY))
+    two = pack_files(*planned(FERRY, SNOW))
+    assert lines_across(alone["pack.pdf"]) >= lines_across(alone["answers.pdf"]) + 20
+    assert lines_across(two["pack.pdf"]) == lines_across(two["answers.pdf"])
+    text = text_of(alone["pack.pdf"])
+    assert "Name:" in text and "intermediate" not in text and "1 of 1" not in text
+    assert "intermediate" in text_of(alone["answers.pdf"])
 
 
 Run = Callable[..., tuple[int, str, str]]

@@ -11,7 +11,7 @@ from lxml import etree
 
 from fillwright.fills.model import Fill
 from fillwright.lesson.plan import PackPlan
-from fillwright.lesson.saying import Say, describing, heading, say_in, what_to_do
+from fillwright.lesson.saying import Say, describing, heading, in_key, say_in, what_to_do
 from fillwright.lesson.task import GapTask
 from fillwright.score.handdrawing import hand_picture
 from fillwright.score.pictures import pictures_of
@@ -23,6 +23,8 @@ __all__ = ["LARGER", "STAFF_UNIT", "STAFF_WIDTHS", "answers_pdf", "entry_of", "p
 
 LARGER = 4 / 3
 """Larger print against the usual."""
+_ALONE = 1.2
+"""What is alone on its page has room for larger notes."""
 
 _TEMPLATE = Path(__file__).resolve().parent / "pack.typ"
 _PAPERS = {"A4": "a4", "Letter": "us-letter"}
@@ -40,7 +42,7 @@ def staff_width(plan: PackPlan) -> int:
 
 def staff_unit(plan: PackPlan) -> float:
     """Half the distance of two staff lines, in tenths of a millimetre."""
-    return STAFF_UNIT * (LARGER if plan.larger_print else 1)
+    return STAFF_UNIT * (LARGER if plan.larger_print else _ALONE if len(plan.items) == 1 else 1)
 
 
 def pack_pdf(plan: PackPlan, tasks: Sequence[GapTask], staves: Sequence[str]) -> bytes:
@@ -71,6 +73,7 @@ def answers_pdf(plan: PackPlan, tasks: Sequence[GapTask], staves: Sequence[str])
     for task, staff in zip(tasks, staves, strict=True):
         entries.append(entry_of(task.number, task.fill, task.gap, staff, drawings)
                        | _head(task, say) | {
+            "describing": describing(task, say),
             "device": f"{task.fill.device} ({task.fill.family})", "words": []})
     return _set(plan, say, entries, drawings, answers=True)
 
@@ -89,7 +92,7 @@ def entry_of(number: int, fill: Fill | None, gap: Gap, staff: str, drawings: dic
 
 
 def _head(task: GapTask, say: Say) -> dict[str, Any]:
-    return {"heading": heading(task, say), "describing": describing(task, say),
+    return {"heading": heading(task, say), "describing": in_key(task, say),
             "words": [part for part in task.item.words.split("\n") if part]}
 
 
@@ -114,11 +117,12 @@ def _set(plan: PackPlan, say: Say, entries: Sequence[Mapping[str, Any]],
         "scale": _PICTURE_SCALE * (LARGER if plan.larger_print else 1),
         "under": " · ".join(part for part in (
             plan.teacher, plan.date, plan.student) if part),
-        "blank_name": "" if plan.student or answers else say("pack.name")})
+        "blank_name": "" if plan.student or answers else say("pack.name"),
+        "empty_staves": len(entries) == 1 and not answers})
 
 
 _PLAIN = {"language": "en", "paper": "a4", "size": _SIZE_PT, "scale": _PICTURE_SCALE, "under": "",
-          "blank_name": "", "notes": []}
+          "blank_name": "", "notes": [], "empty_staves": False}
 
 
 def printed(say: Say, title: str, entries: Sequence[Mapping[str, Any]],

@@ -14,7 +14,7 @@ from pathlib import Path
 
 from fillwright.lesson.task import GapTask
 
-__all__ = ["Say", "describing", "heading", "messages", "say_in", "what_to_do"]
+__all__ = ["Say", "describing", "heading", "in_key", "messages", "say_in", "what_to_do"]
 
 Say = Callable[..., str]
 
@@ -52,12 +52,17 @@ def heading(task: GapTask, say: Say) -> str:
     return f"{task.title}, {bar}, {say('pack.beat', beat=_mixed(str(gap.beat)))}"
 
 
+def in_key(task: GapTask, say: Say) -> str:
+    """In which key it is: all that whoever plays it is to read of the teacher's settings."""
+    key = task.chorus.key
+    return say("pack.in_key", key=say(f"pack.{key.mode}", tonic=key.tonic.pretty))
+
+
 def describing(task: GapTask, say: Say) -> str:
-    """For whom it is, and in which key."""
-    key, options = task.chorus.key, task.options
-    name = say(f"pack.{key.mode}", tonic=key.tonic.pretty)
+    """For the teacher: for whom it is, and in which key."""
+    options = task.options
     return ", ".join((say(f"pack.level_{options.level}"), say(f"pack.hand_{options.hand}"),
-                      say("pack.in_key", key=name)))
+                      in_key(task, say)))
 
 
 def what_to_do(task: GapTask, say: Say) -> str:

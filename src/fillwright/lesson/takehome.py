@@ -24,7 +24,7 @@ from fillwright.arranging.model import Arrangement
 from fillwright.arranging.window import Window
 from fillwright.lesson.plan import PackPlan
 from fillwright.lesson.recording import Recording, recorded
-from fillwright.lesson.saying import Say, describing, heading, messages, say_in, what_to_do
+from fillwright.lesson.saying import Say, heading, in_key, messages, say_in, what_to_do
 from fillwright.lesson.task import GapTask, Sheet, sheet_of
 from fillwright.lesson.typefaces import font_rules
 from fillwright.score.handdrawing import hand_picture
@@ -88,7 +88,7 @@ def _item(task: GapTask, staff: DrawnItem, say: Say) -> Json:
     item, fill = task.item, task.fill
     is_filled = item.show == "filled"
     return {"number": task.number, "score": str(task.number), "heading": heading(task, say),
-            "describing": describing(task, say),
+            "describing": in_key(task, say),
             "device": "" if item.show == "blank" else fill.device,
             "words": [line for line in item.words.split("\n") if line],
             "task": what_to_do(task, say), "staff": _drawn(staff, str(task.number)),
