@@ -110,6 +110,41 @@ def test_the_programs_own_choice_is_changed_and_kept(lamp: Lamp) -> None:
     expect(lamp.page.locator(".decided")).to_contain_text("1 of 18")
 
 
+def test_what_is_left_open_has_its_reason(lamp: Lamp) -> None:
+    """In the list of the chorus and at the gap itself; a neighbour that is named is filled."""
+    rest = lamp.tune()["rest"]
+    left = [int(gap) for gap, one in rest.items() if one["fill"] == "open"]
+    lamp.page.goto(f"{lamp.server.address}/tunes/{lamp.key}?view=chorus")
+    rows = lamp.page.locator("#view-chorus .fill-list li")
+    expect(rows.first).to_be_visible()
+    said = {gap: rows.nth(gap - 1).text_content() or "" for gap in left}
+    assert len(left) > 2 and "Nothing fits here at this tempo." in said[BARREN]
+    for gap, words in said.items():
+        reason = words.split("(proposed) ")[1].split(".")[0]
+        assert len(reason.split()) > 4, words
+        named = {int(number) for number in re.findall(r"\d+", reason)}
+        assert named <= {gap - 1, gap + 1}
+        assert all(rest[str(near)]["fill"] != "open" for near in named)
+    lamp.open(left[0])
+    expect(lamp.page.locator(".decide .rest")).to_have_text(
+        "Undecided; proposed: no fill. " + said[left[0]].split("(proposed) ")[1].split("Choose")[0])
+
+
+def test_a_choice_says_where_it_leads(lamp: Lamp) -> None:
+    lamp.open(18)
+    choose = lamp.page.locator("#ideas .card .choose").first
+    expect(choose).to_contain_text("then gap 1")  # the first that is left
+    lamp.page.keyboard.press("c")
+    expect(lamp.page.locator("#bench h2")).to_contain_text("Gap 1 ")
+    expect(lamp.page.locator(".saying")).to_contain_text("✓ Gap 18:")
+    drawn(lamp.page)
+    expect(choose).to_contain_text("then gap 2")
+    bar = lamp.page.locator("#transport").bounding_box()
+    for button in lamp.page.locator("#ideas .card .choose").all():
+        box = button.bounding_box()
+        assert box and bar and box["y"] + box["height"] <= bar["y"]  # in sight without a scroll
+
+
 def test_a_gap_without_ideas_says_at_which_tempo_there_are_some(lamp: Lamp) -> None:
     lamp.open(BARREN)
     empty = lamp.page.locator("#ideas .nothing")

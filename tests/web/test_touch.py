@@ -85,7 +85,7 @@ def test_a_note_is_changed_by_finger(hand: Page, server: Server) -> None:
         found.add(named.text_content())
     assert len(found) > 1
     before = named.text_content() or ""
-    card.get_by_role("button", name="Half a step up").tap()
+    card.get_by_role("button", name="Higher").tap()
     expect(named).not_to_have_text(before)
     expect(card.get_by_role("button", name="Back to the notes")).to_be_visible()
 
@@ -180,6 +180,9 @@ def test_paper_has_music_and_no_controls(page: Page, server: Server) -> None:
                              ) == "rgb(0, 0, 0)"
         if "gap" in query:  # the tune is named on it, and the hands are thought of
             assert page.locator("h1").is_visible()
-            assert page.locator(".print-only").is_visible()
+            assert page.locator(".print-only.caution").is_visible()
+            assert page.locator(".name-line").is_visible()  # who plays it; staves to write on
+            assert page.locator(".card .empty-staff:visible").count() == 3
+            assert not page.locator(".card .ease:visible").count()  # no word of levels
         page.emulate_media(media="screen")
     assert len(page.pdf(prefer_css_page_size=True)) > 20_000

@@ -59,7 +59,8 @@ Picks = Sequence[tuple[int, Pick]]
 def overview(desk: Desk) -> dict[str, Any]:
     """The tune, its gaps, and its chords with their places in the printed bars. `bar`, `pass` and
     `beat` of a gap are its place in the tune, which stays when bars are added before it;
-    `sheet_bar` is what the page's sheet calls that bar, repeats written out."""
+    `sheet_bar` is what the page's sheet calls that bar, repeats written out; `breathes`: the chorus
+    leaves it to the tune."""
     chorus = desk.chorus
     bars = [{"bar": bar.bar_index, "number": chorus.sheet_number(bar.onset_quarter),
              "pass": bar.pass_number, "pickup": bar.is_pickup,
@@ -69,6 +70,7 @@ def overview(desk: Desk) -> dict[str, Any]:
     return {"tune": tune_value(chorus), "sheet_key": str(desk.written.key),
             "gaps": [{**gap_value(gap, chorus),
                       "sheet_bar": chorus.sheet_number(gap.onset_quarter),
+                      "breathes": gap.number in desk.story.breaths,
                       "alike": [n for n in again.get(gap.number, ()) if n != gap.number]}
                      for gap in desk.gaps], "bars": bars,
             "chords": [chord_value(span) for span in chorus.chords],

@@ -3,10 +3,10 @@
 import { get, post } from "./api.js";
 import { Card } from "./card.js";
 import { Drafts } from "./drafts.js";
-import { crop, engraved, h, toOneScale } from "./dom.js";
-import { barren, decided, where } from "./gap.js";
+import { crop, engraved, h, measureRoom, toOneScale } from "./dom.js";
+import { barren, decided, where, whyOpen } from "./gap.js";
 import { choiceWord, rightEnd, showDecided, writeWord } from "./gapmark.js";
-import { ideaLang, ideaName, inEnglish } from "./ideaname.js";
+import { ideaLang, ideaName, inEnglish, spelled } from "./ideaname.js";
 import { Ideas, IN_SIGHT } from "./ideas.js";
 import { ideaOf, missingList, rungElement } from "./ladder.js";
 import { player } from "./player.js";
@@ -29,6 +29,7 @@ export class Bench {
     this.playing = null;
     this.pair = [];
     this.saying = null;
+    addEventListener("resize", () => this.row && this.#fit());
     this.source = { name: t("bench.play_phrase"), start: () => this.hearPhrase(), swap: () => this.swap(), again: () => this.#again(), alone: true, counted: false };
   }
 
@@ -134,6 +135,7 @@ export class Bench {
     this.said = h("div", { class: "saying", role: "status" });
     this.typing = typedForm(this.#address(), (pick) => this.#typed(pick));
     this.element.replaceChildren(
+      h("p", { class: "print-only name-line" }, t("bench.whose"), " ", h("span")),
       h("div", { class: "gap-head" },
         h("div", { class: "gap-title" },
           h("button", { type: "button", class: "step", "aria-label": t("bench.before"), disabled: gap.number <= 1, onclick: go(gap.number - 1) }, "‹"),
@@ -142,8 +144,8 @@ export class Bench {
         h("p", { class: "where" }, where(gap), " ", h("a", { class: "elsewhere", href: libraryAddress(tune, gap.number) }, t("bench.where_else"))), this.progress),
       this.said, this.phrase,
       h("div", { class: "answers" }, this.tabs, this.pager, this.decide), this.row,
-      h("p", { class: "legend quiet" }, t("bench.legend")),
-      this.typing.element, h("p", { class: "print-only" }, t("tune.caution")));
+      h("p", { class: "legend quiet" }, t("bench.legend"), spelled()),
+      this.typing.element, h("p", { class: "print-only caution" }, t("tune.caution")));
     this.#showDecided();
     this.#say();
     this.#drawPhrase();
@@ -196,6 +198,7 @@ export class Bench {
     });
     const drawing = this.phrase.querySelector(".score");
     if (drawing) crop(drawing, 10, 0.62);
+    this.#fit();
   }
 
   // The ideas in sight, as far as they are there.
@@ -215,6 +218,7 @@ export class Bench {
     });
     while (this.row.children.length > this.shown.length) this.row.lastChild.remove();
     toOneScale(this.row);
+    this.#fit();
     this.row.setAttribute("aria-labelledby", `kind-${this.kind}`);
     for (const tab of this.tabs.children) {
       const own = tab.id === `kind-${this.kind}`;
@@ -228,6 +232,12 @@ export class Bench {
     const cards = this.shown.filter((item) => item instanceof Card);
     const held = this.shown[this.slot ?? -1];
     if (cards.length) this.#hold(held instanceof Card ? held : cards.find((card) => card.chosen) ?? cards[0]);
+  }
+
+  // After a frame: what is above may have become higher.
+  #fit() {
+    cancelAnimationFrame(this.fitting);
+    this.fitting = requestAnimationFrame(() => measureRoom(this.row));
   }
 
   #card(fill) {
@@ -569,6 +579,7 @@ export class Bench {
   // What has just been decided, with what can be done about it.
   #say(saying = this.saying) {
     this.saying = saying;
+    this.#fit();
     if (!saying) return this.said.replaceChildren();
     const alike = this.tune.gaps[saying.gap - 1]?.alike ?? [];
     const undecided = this.tune.gaps.length - decided(this.tune);
@@ -601,7 +612,7 @@ export class Bench {
     const open = pick?.fill === "open";
     const button = (words, act, options = {}) => h("button", { type: "button", ...options, onclick: act }, words);
     this.decide.replaceChildren(...[
-      undecided ? h("span", { class: "rest quiet" }, undecided.fill === "open" ? t("bench.would_open") : parts("bench.would", { device: undecided.device ? h("em", { lang: ideaLang(undecided.device) }, ideaName(undecided.device)) : t(`family.${undecided.family}`) })) : null,
+      undecided ? h("span", { class: "rest quiet" }, undecided.fill === "open" ? `${t("bench.would_open")} ${whyOpen(tune, number)}` : parts("bench.would", { device: undecided.device ? h("em", { lang: ideaLang(undecided.device) }, ideaName(undecided.device)) : t(`family.${undecided.family}`) })) : null,
       undecided && undecided.fill !== "open" ? button("▸", () => this.hearPhrase({ fill: undecided.fill, moves: [] }), { class: "hear-rest", "aria-label": t("bench.hear_would"), title: t("bench.hear_would") }) : null,
       undecided && undecided.fill !== "open" ? button(t("bench.keep"), () => this.keep(), { class: "keep" }) : null,
       button(t(open ? "bench.is_open" : "bench.leave_open"), () => this.leaveOpen(), { class: "open", "aria-pressed": String(open) }),

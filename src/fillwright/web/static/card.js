@@ -5,6 +5,8 @@ import { get, post } from "./api.js";
 import { showGap } from "./around.js";
 import { crop, engraved, h, number, toOneScale } from "./dom.js";
 import { Editor } from "./editor.js";
+import { emptyStaff } from "./emptystaff.js";
+import { nextUndecided } from "./gap.js";
 import { ideaLang, ideaName, inEnglish } from "./ideaname.js";
 import { handPictures, light } from "./keyboard.js";
 import { ideaOf } from "./ladder.js";
@@ -57,7 +59,7 @@ export class Card {
     }
     this.steps = h("button", { type: "button", class: "fold steps", hidden: true, title: t("card.ladder_what"), onclick: () => this.bench.openLadder(this) }, t("card.ladder"));
     this.element = h("article", { class: `card ${fill.family}`, "data-fill": fill.id, onfocusin: () => this.bench.hold(this) },
-      h("header", {}, this.title, h("span", { class: "family-name" }, t(`family.${fill.family}`)), this.badge), this.counts, this.staff, this.meta,
+      h("header", {}, this.title, h("span", { class: "family-name" }, t(`family.${fill.family}`)), this.badge), this.counts, this.staff, h("div", { class: "print-only to-write" }, emptyStaff()), this.meta,
       h("div", { class: "row acts" }, this.hear, this.choose),
       h("div", { class: "row folds" }, Object.values(this.toggles), this.steps),
       FOLDS.map((name) => this.bodies[name]));
@@ -75,11 +77,12 @@ export class Card {
     this.named.textContent = ideaName(fill.device);
     const { gap } = this.bench;
     const player = t(`card.player_${fill.level}`);
-    const words = [fill.ease === HARD && this.bench.isFirst(this.fill) ? t("card.ease_first", { player }) : t(`card.ease_${fill.ease}`, { player })];
+    const ease = h("span", { class: "ease" }, fill.ease === HARD && this.bench.isFirst(this.fill) ? t("card.ease_first", { player }) : t(`card.ease_${fill.ease}`, { player }));
+    const words = [];
     if (this.own.base) words.push(t("card.own"));
     if (fill.notes.length && gap.held) words.push(t(fill.melody_kept === "released" && fill.ends_as_written ? "card.kept_written" : `card.kept_${fill.melody_kept}`));
     if (fill.shift) words.push(t(number(fill.shift.landing_quarter) < number(gap.landing.onset_quarter) ? "card.early" : "card.late"));
-    this.meta.textContent = words.join(" ");
+    this.meta.replaceChildren(ease, " ", words.join(" "));
     const added = fill.chords.filter((chord) => chord.added).length;
     this.bodies.why.replaceChildren(
       inEnglish(),
@@ -132,7 +135,7 @@ export class Card {
       const byId = new Map([...svg.querySelectorAll("[id]")].map((element) => [element.id, element]));
       for (const [index, id] of Object.entries(drawn.elements)) this.elements.set(Number(index), byId.get(id));
       showGap(svg, this.elements, this.keys, this.own.start, this.#end);
-      crop(svg, 8, 0.55);
+      crop(svg, 8, 0.78);
       toOneScale(this.element.parentElement);
       this.editor?.show();
     } catch (error) {
@@ -220,7 +223,8 @@ export class Card {
     this.chosen = chosen;
     this.element.classList.toggle("chosen", chosen);
     this.choose.setAttribute("aria-pressed", String(chosen));
-    this.choose.textContent = t(chosen ? "card.chosen" : "card.choose");
+    const next = chosen ? null : nextUndecided(this.bench.tune, this.bench.number);
+    this.choose.replaceChildren(t(chosen ? "card.chosen" : "card.choose"), ...(next ? [" ", h("span", { class: "then" }, t("card.then", { gap: next }))] : []));
   }
 
   // --- own notes ------------------------------------------------------------------------------

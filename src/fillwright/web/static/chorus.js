@@ -3,7 +3,7 @@
 import { result, resultAddress, work } from "./api.js";
 import { closer } from "./closer.js";
 import { engraved, h, toTheTop } from "./dom.js";
-import { decided } from "./gap.js";
+import { decided, whyOpen } from "./gap.js";
 import { ideaLang, ideaName } from "./ideaname.js";
 import { told } from "./longjob.js";
 import { explain, notify } from "./notices.js";
@@ -165,7 +165,7 @@ export class Chorus {
     this.fills.replaceChildren(...all.map(({ gap, family, device, picked }) => h("li", { value: gap },
       h("button", { type: "button", class: "plain", onclick: () => this.handlers.go(gap) }, t("chorus.gap", { gap })),
       h("span", {}, shape(family), " ", h("span", { class: "family-name" }, t(`family.${family}`)), " ",
-        device ? h("span", { lang: ideaLang(device) }, ideaName(device)) : "", " ", picked ? h("strong", {}, t("chorus.yours")) : h("span", { class: "quiet" }, t("chorus.proposed"))),
+        device ? h("span", { lang: ideaLang(device) }, ideaName(device)) : "", " ", picked ? h("strong", {}, t("chorus.yours")) : h("span", { class: "quiet" }, t("chorus.proposed"), device ? "" : ` ${whyOpen(this.tune, gap)}`)),
       picked || !this.tune.rest ? null : h("span", { class: "row" }, button(t("bench.keep"), gap, { lock: gap }), button(t("bench.another"), gap, { again: { gap } })))));
   }
 

@@ -30,6 +30,9 @@ export function engraved(text) {
   return document.importNode(parsed.documentElement, true);
 }
 
+const LEAST_STAFF = 176; // of a grand staff with its words, in pixels
+const AROUND = 24; // rows' gaps, the edge of a card, a line of focus
+
 // Cut an engraved page to what is drawn on it, with a margin in its own tenths of a millimetre;
 // each of these gets at most so many pixels, times what the place has room for, so that a short tune
 // is not drawn larger.
@@ -57,14 +60,27 @@ export function crop(svg, margin = 20, pixels = 0.585) {
   if (pixels) svg.style.maxWidth = `calc(${Math.round(w * pixels)}px * var(--larger, 1))`;
 }
 
-// Staves that stand side by side have one size of notes: that at which the widest and the tallest
-// of them have room.
+// Staves that stand side by side have nearly one size of notes: at most a little more than that at
+// which the widest and the tallest of them have room.
 export function toOneScale(row) {
   const drawings = [...row?.querySelectorAll(".card:not(.editing) .score, .idea .score") ?? []];
   const most = (name) => Math.max(...drawings.map((drawing) => Number(drawing.style.getPropertyValue(name)) || 1));
   if (!drawings.length) return;
   row.style.setProperty("--widest", most("--wide"));
   row.style.setProperty("--tallest", most("--tall"));
+}
+
+// How high the staves of the ideas may be, so that all of an idea is in sight without a scroll: what
+// the screen has beside the phrase above, the words and buttons of an idea, and what plays.
+export function measureRoom(row) {
+  const staff = row?.querySelector(".card:not(.editing, .nothing) > .staff");
+  const card = staff?.parentElement;
+  if (!card || row.classList.contains("ladder")) return;
+  const box = (element) => element.getBoundingClientRect();
+  const above = box(staff).top + scrollY;
+  const below = box(card.querySelector(".acts")).bottom - box(staff).bottom + card.querySelector(".folds").offsetHeight;
+  const bar = document.getElementById("transport").offsetHeight;
+  row.style.setProperty("--room", `${Math.max(LEAST_STAFF, Math.floor(innerHeight - above - below - bar - AROUND))}px`);
 }
 
 export const calm = () => matchMedia("(prefers-reduced-motion: reduce)").matches;

@@ -19,9 +19,9 @@ export class Editor {
     this.at = null;
     this.says = h("div", { class: "says", role: "status", lang: "en" });
     this.name = h("output", { class: "note-name" });
-    const button = (name, sign, act) => h("button", { type: "button", "aria-label": t(`editor.${name}`), title: t(`editor.${name}`), onclick: () => act() }, sign);
+    const button = (name, sign, act) => h("button", { type: "button", title: t(`editor.${name}_what`), onclick: () => act() }, h("span", { class: "sign", "aria-hidden": "true" }, sign), h("span", {}, t(`editor.${name}`)));
     this.tools = h("div", { class: "note-tools", role: "group", "aria-label": t("editor.tools") },
-      h("div", { class: "note-in-hand" }, button("before", "‹", () => this.step(-1)), this.name, button("after", "›", () => this.step(1))),
+      h("div", { class: "note-in-hand" }, this.name, button("before", "‹", () => this.step(-1)), button("after", "›", () => this.step(1))),
       button("up", "↑", () => this.change((own) => card.own.move(own, 1))),
       button("down", "↓", () => this.change((own) => card.own.move(own, -1))),
       button("shorter", "−", () => this.change((own) => card.own.stretch(own, -1))),

@@ -21,5 +21,8 @@ export const ideaName = (name) => translated(name) ?? name;
 // The language of that name; null: the page's own.
 export const ideaLang = (name) => (translated(name) ? null : "en");
 
+// One spelling of notes on all pages, that of the chord symbols; other languages are told.
+export const spelled = () => (language === "en" ? "" : ` ${t("names.spelled")}`);
+
 // Whole sentences of the program are English in every language so far; this says so before them.
 export const inEnglish = () => (language === "en" ? "" : h("p", { class: "quiet in-english" }, t("names.in_english")));

@@ -6,7 +6,7 @@ import { Bench } from "./bench.js";
 import { Chorus } from "./chorus.js";
 import { h } from "./dom.js";
 import { follow } from "./events.js";
-import { decided } from "./gap.js";
+import { decided, nextUndecided } from "./gap.js";
 import { HandOut } from "./handout.js";
 import { Handouts } from "./handouts.js";
 import { Keys } from "./keys.js";
@@ -122,19 +122,13 @@ function samePlace(was) {
 
 // --- where one is -----------------------------------------------------------------------------
 
-// The next gap after one that is not decided; null where all are.
-function undecided(after = 0) {
-  const free = tune.gaps.map((gap) => gap.number).filter((number) => !tune.picks[number]);
-  return free.find((number) => number > after) ?? free[0] ?? null;
-}
-
 async function onward(after) {
-  const next = undecided(after);
+  const next = nextUndecided(tune, after);
   if (next !== null) await go({ view: "gap", gap: next }, { quiet: true });
 }
 
 function showGoOn() {
-  const next = undecided();
+  const next = nextUndecided(tune);
   const button = part("go-on");
   button.hidden = !tune.gaps.length;
   button.textContent = next === null ? t("tune.to_chorus") : t(decided(tune) ? "tune.go_on" : "tune.begin", { gap: next });
@@ -180,7 +174,7 @@ function apply(where, focus = false) {
 
 function view(name) {
   if (name === "gap") {
-    const gap = sheet.current ?? undecided() ?? 1;
+    const gap = sheet.current ?? nextUndecided(tune) ?? 1;
     if (tune.gaps.length) go({ view: "gap", gap }, { focus: false });
   } else go({ view: name, take: name === "take" ? takes.open : null }, { focus: false });
 }
@@ -211,14 +205,14 @@ narrow.addEventListener("change", () => {
 // --- keys and buttons -------------------------------------------------------------------------
 
 const keys = new Keys(part("keys"), keyActions({
-  bench, transport, view, undecided: () => { const next = undecided(bench.number ?? 0); if (next !== null) go({ view: "gap", gap: next }); },
+  bench, transport, view, undecided: () => { const next = nextUndecided(tune, bench.number ?? 0); if (next !== null) go({ view: "gap", gap: next }); },
   step: (by) => { const gap = (bench.number ?? 0) + by; if (tune.gaps[gap - 1]) go({ view: "gap", gap }); },
   back: () => { if (bench.playing) bench.stop(); else if (player.playing) player.stop(); else if (bench.ladder) bench.closeLadder(); else if (place.view !== "sheet") go({ view: "sheet" }); },
   help: () => keys.show(), record: () => takes.recorder.toggle(),
 }), () => document.body.dataset.view);
 part("show-keys").addEventListener("click", () => keys.show());
 part("go-on").addEventListener("click", () => {
-  const next = undecided();
+  const next = nextUndecided(tune);
   go(next === null ? { view: "chorus" } : { view: "gap", gap: next });
 });
 for (const step of ["undo", "redo"]) {
