@@ -79,6 +79,28 @@ def test_the_command_says_fingers_counts_and_what_the_rules_find(
     assert done.value.code == 2 and capsys.readouterr().err.startswith("snow")
 
 
+def test_the_command_says_what_own_notes_cost_and_what_mends_them(
+        capsys: pytest.CaptureFixture[str]) -> None:
+    """A D flat under a held F over G minor 7; with a D instead nothing is left to say."""
+    asked = ["write", str(demo.demo_path("lamp")), "--gap", "3", "--why-not"]
+
+    def said(notes: str, *more: str) -> str:
+        with pytest.raises(SystemExit) as done:
+            main([*asked, notes, *more])
+        assert not done.value.code
+        return capsys.readouterr().out
+
+    text = said("R: 2 Bb4 Db5 ; L: 2 G3 F4")
+    assert "against the first offer" not in text and "the first offer, " in text
+    assert "break a rule that it keeps" in text
+    assert text.endswith("The smallest change that mends it: Move D♭5 on beat 2 up a half step.\n")
+    value = json.loads(said("R: 2 Bb4 Db5 ; L: 2 G3 F4", "--json"))["why_not"]
+    assert value["mended"]["sentences"] == ["Move D♭5 on beat 2 up a half step."]
+    assert value["mended"]["left"] == 0 and len(value["rules"]) == 1
+    fine = said("R: 2 Bb4 D5 ; L: 2 G3 F4")
+    assert "The rules find nothing to say." in fine and "smallest change" not in fine
+
+
 def test_a_hand_that_has_let_go_is_said_to_have(capsys: pytest.CaptureFixture[str]) -> None:
     """Where the other one strikes: on 4 the right hand has nothing any more."""
     sheet = str(demo.demo_path("lamp"))

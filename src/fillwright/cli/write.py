@@ -7,7 +7,7 @@ from typing import Annotated
 
 import typer
 
-from fillwright.cli.asked import for_player, prepared, tuned
+from fillwright.cli.asked import for_player, tuned
 from fillwright.cli.options import (
     FeelOption,
     GapOption,
@@ -28,7 +28,6 @@ from fillwright.cli.shared import (
     print_lines,
     warn,
 )
-from fillwright.errors import InputError
 
 __all__ = ["write"]
 
@@ -41,28 +40,33 @@ def write(tune: TuneArgument,
           gap: GapOption, level: LevelOption = Level.INTERMEDIATE,
           hand: HandOption = HandSize.MEDIUM, tempo: TempoOption = None,
           feel: FeelOption = None, octave: OctaveOption = Octave.AUTO, key: KeyOption = None,
-          part: PartOption = None, json: JsonOption = False) -> None:
+          part: PartOption = None,
+          why_not: Annotated[bool, typer.Option(
+              "--why-not", help="Say also what it costs against the program's first offer, and the "
+              "smallest change that mends what the rules find.")] = False,
+          json: JsonOption = False) -> None:
     """Type a fill of your own: it is fingered and counted, and the rules say what they find."""
     options = tuned(for_player(level, hand), tempo, feel, octave, key)
     with one_clear_sentence(tune):
-        from fillwright.edition import findings_of, own_fill, typed_pick
+        from fillwright.edition import desk_with, findings_of, own_fill, typed_pick
+        from fillwright.edition import why_not as asked_why
 
-        sheet = prepared(tune, part, options)
-        if gap > len(sheet.gaps):
-            raise InputError(f"there is no gap {gap}; the tune has {len(sheet.gaps)}")
-        place = sheet.gaps[gap - 1]
-        pick = typed_pick(notes, sheet.chorus, place)
-        fill = own_fill(pick, sheet.chorus, place, options)
-        found = findings_of(fill, sheet.chorus, place, hand.value)
-    warn(tune, sheet.chorus.warnings)
+        desk = desk_with(tune, part, options)
+        chorus, place = desk.chorus, desk.gap(gap)
+        pick = typed_pick(notes, chorus, place)
+        fill = own_fill(pick, chorus, place, options)
+        found = findings_of(fill, chorus, place, hand.value)
+        answer = asked_why(desk, gap, pick) if why_not else None
+    warn(tune, chorus.warnings)
     if json:
         from fillwright.contract import dump, fill_value
 
-        sys.stdout.write(dump({"fill": fill_value(fill, place), "pick": pick.value(),
-                               "findings": found}))
+        value = {"fill": fill_value(fill, place), "pick": pick.value(), "findings": found}
+        sys.stdout.write(dump(value if answer is None else {**value, "why_not": answer.value()}))
         return
     from fillwright.tables import fill_lines
 
     says = [f"bar {one['bar']}, beat {one['beat']}: {one['message']}" for one in found]
-    print_lines([*fill_lines(fill, 1, place, sheet.chorus, hand.value),
-                 *(says or ["The rules find nothing to say."])])
+    print_lines([*fill_lines(fill, 1, place, chorus, hand.value),
+                 *(says or ["The rules find nothing to say."]),
+                 *(() if answer is None else answer.lines())])

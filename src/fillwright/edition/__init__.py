@@ -16,10 +16,11 @@ From Python, on the command line and on the page the same edition gives the same
 """
 
 from fillwright.edition.decisions import Decisions
+from fillwright.edition.desk import desk_with
 from fillwright.edition.own import edited, findings_of, own_fill, own_pick
 from fillwright.edition.picks import Pick, read_pick
 from fillwright.edition.typed import typed_pick
 from fillwright.edition.why_not import WhyNot, why_not
 
-__all__ = ["Decisions", "Pick", "WhyNot", "edited", "findings_of", "own_fill", "own_pick",
-           "read_pick", "typed_pick", "why_not"]
+__all__ = ["Decisions", "Pick", "WhyNot", "desk_with", "edited", "findings_of", "own_fill",
+           "own_pick", "read_pick", "typed_pick", "why_not"]

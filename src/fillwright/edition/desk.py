@@ -10,9 +10,10 @@ from collections.abc import Callable
 from contextlib import suppress
 from dataclasses import replace
 from functools import lru_cache
+from pathlib import Path
 
 from fillwright.arranging.build import Offers
-from fillwright.arranging.model import Arrangement, Decided
+from fillwright.arranging.model import Arrangement, Decided, Options
 from fillwright.arranging.user_picks import names_family
 from fillwright.edition.decisions import Decisions, Pick
 from fillwright.edition.model import Edition
@@ -22,7 +23,7 @@ from fillwright.fills.model import FAMILIES, Fill
 from fillwright.theory.chordtext import parse_chord
 from fillwright.theory.pitch import STEPS, Interval
 
-__all__ = ["Desk", "desk_of", "lost_sentence", "written_text"]
+__all__ = ["Desk", "desk_of", "desk_with", "lost_sentence", "written_text"]
 
 
 class Desk(Offers):
@@ -100,6 +101,12 @@ def lost_sentence(number: int, why: str = "") -> str:
 def desk_of(edition: Edition) -> Desk:
     """The desk of an edition; those used last are kept."""
     return Desk(edition)
+
+
+def desk_with(path: Path, part: str | None, options: Options) -> Desk:
+    """The desk of a sheet of which nothing is decided but the settings."""
+    edition = Edition.of_sheet(path, part)
+    return Desk(replace(edition, decisions=replace(edition.decisions, options=options)))
 
 
 def written_text(desk: Desk, text: str) -> str:

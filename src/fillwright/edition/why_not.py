@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
+from typing import Any
 
 from fillwright.arranging.audit import explain
 from fillwright.edition.desk import Desk
@@ -68,6 +69,23 @@ class WhyNot:
                  f"break {'a rule' if broken == 1 else f'rules in {broken} places'} that it keeps")
         return (f"They ask {hands} the first offer, {self.first.device} ({self.difficulty} against "
                 f"{self.first.difficulty} of 100), and {rules}.")
+
+    def value(self) -> dict[str, Any]:
+        """As JSON."""
+        mended = self.mended
+        return {"rules": [*self.rules], "cost": self.cost, "mended": mended and {
+            "pick": mended.pick.value(), "sentences": [*mended.sentences], "left": mended.left}}
+
+    def lines(self) -> list[str]:
+        """What it costs, and what mends it."""
+        if not self.rules:
+            return [self.cost]
+        if self.mended is None:
+            return [self.cost, "No small change helps."]
+        left = self.mended.left
+        return [self.cost, "The smallest change that mends it: " + " ".join(self.mended.sentences)
+                if not left else " ".join(self.mended.sentences) + (
+                    f" Then {'one place is' if left == 1 else f'{left} places are'} left.")]
 
 
 def why_not(desk: Desk, number: int, pick: Pick) -> WhyNot:

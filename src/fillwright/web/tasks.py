@@ -126,10 +126,7 @@ def _check(report: Report, sheet: Edition, number: int, pick: Pick) -> Any:
 
 
 def _why_not(report: Report, sheet: Edition, number: int, pick: Pick) -> Any:
-    found = why_not(desk_of(sheet), number, pick)
-    mended = found.mended
-    return {"rules": list(found.rules), "cost": found.cost, "mended": mended and {
-        "pick": mended.pick.value(), "sentences": list(mended.sentences), "left": mended.left}}
+    return why_not(desk_of(sheet), number, pick).value()
 
 
 def _typed(report: Report, sheet: Edition, number: int, text: str) -> Any:
