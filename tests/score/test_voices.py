@@ -196,6 +196,16 @@ def test_a_silence_is_shown_in_the_voice_it_belongs_to() -> None:
     assert shown == [(2, "eighth")]
 
 
+def test_a_voice_that_enters_off_the_beat_has_the_rest_before_it() -> None:
+    """No more than the rest of that beat; none where it sounds until then, or enters on one."""
+    def shown(right: str) -> list[tuple[int, str]]:
+        return [(voice, value) for voice, value, is_shown in rests("C6:4", right) if is_shown]
+
+    assert shown("r:3/2 E4:1/2 F4:1") == [(2, "eighth")]
+    assert shown("r:1 E4:1/2 F4:1/2") == []
+    assert shown("D4:1/2 E4:1/2 r:1/2 F4:1/2") == [(2, "eighth")]
+
+
 def test_stems_point_apart_only_where_two_voices_share_a_bar() -> None:
     chorus = chorus_of("Stems", [("4/4", 2)], "C", "C5:4 D5:4", "C:8")
     first, second = page_of(arrangement(chorus, hand("r:1 E4:1", "right")))

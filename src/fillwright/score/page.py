@@ -1,8 +1,8 @@
 """The written page before it is spelled out in XML: bars, staves, voices, note values.
 
 A `Row` is one voice of one staff in one bar, filled from bar line to bar line. Its rests
-are shown only where nothing else sounds on the staff, and then once; the others keep the
-place and are not printed.
+are shown where nothing else sounds on the staff, and then once, and before an entry off the
+beat; the others keep the place and are not printed.
 """
 
 from __future__ import annotations
@@ -121,6 +121,8 @@ def _staff_rows(bar: ChorusBar, tree: Node, staff: int, columns: Sequence[NoteCo
                                     column))
     silences = _silences([span for voice in voices for span in spans[voice]], length)
     shown_in = _places_of_rests(silences, voices, spans)
+    for voice in voices:
+        shown_in[voice] += _before_off_beats(bar, spans[voice], shown_in[voice])
     drafts = {voice: _draft(bar, tree, spans[voice], shown_in[voice], length)
               for voice in voices}
     signs = _accidentals(bar, drafts, drawer)
@@ -198,6 +200,24 @@ def _places_of_rests(silences: Sequence[tuple[Fraction, Fraction]], voices: Sequ
         best = max(voices, key=lambda voice: (adjoining(voice), -voice))
         shown[best].append((start, end))
     return shown
+
+
+def _before_off_beats(bar: ChorusBar, notes: Sequence[tuple[Fraction, Fraction, NoteColumn]],
+                      shown: Sequence[tuple[Fraction, Fraction]]
+                      ) -> list[tuple[Fraction, Fraction]]:
+    """What a voice rests of the beats within which it enters, though another one sounds there:
+    an entry on a beat is clear by itself, one off the beat is counted from the rest before it
+    (common practice)."""
+    found = []
+    size = bar.meter.beat_quarter
+    shift = (bar.meter.length_quarter - bar.length_quarter) % size if bar.is_pickup else Fraction(0)
+    taken = [*((begin, end) for begin, end, _ in notes), *shown]
+    for start, _, _ in notes:
+        beat = (start + shift) // size * size - shift
+        if beat < start and beat >= 0 and not any(
+                begin < start and beat < end for begin, end in taken):
+            found.append((beat, start))
+    return found
 
 
 def _draft(bar: ChorusBar, tree: Node, notes: Sequence[tuple[Fraction, Fraction, NoteColumn]],
