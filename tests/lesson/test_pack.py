@@ -293,6 +293,23 @@ def test_what_is_alone_on_its_page_has_staves_to_write_on() -> None:
     assert "intermediate" in text_of(alone["answers.pdf"])
 
 
+@pytest.mark.slow
+def test_the_answers_to_larger_print_are_as_compact_as_others() -> None:
+    plan, tasks = planned(FERRY, SNOW, FERRY, SNOW)
+    usual, larger = (pack_files(replace(plan, larger_print=is_larger), tasks)
+                     for is_larger in (False, True))
+
+    def pages(files: dict[str, bytes], name: str) -> int:
+        document = pypdfium2.PdfDocument(files[name])
+        try:
+            return len(document)
+        finally:
+            document.close()
+
+    assert pages(larger, "pack.pdf") > pages(usual, "pack.pdf")
+    assert pages(larger, "answers.pdf") == pages(usual, "answers.pdf") == 2
+
+
 Run = Callable[..., tuple[int, str, str]]
 
 

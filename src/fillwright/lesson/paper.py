@@ -111,18 +111,21 @@ def _pictures(number: int, fill: Fill, gap: Gap, drawings: dict[str, str]
 def _set(plan: PackPlan, say: Say, entries: Sequence[Mapping[str, Any]],
          drawings: Mapping[str, str], *, answers: bool = False) -> bytes:
     title = f"{plan.title}: {say('pack.answers')}" if answers else plan.title
+    # Larger print is for the student; the staves of the answers are drawn for it as well.
+    larger = LARGER if plan.larger_print and not answers else 1.0
+    shrunk = LARGER if plan.larger_print and answers else 1.0
     return printed(say, title, entries, drawings, {
         "language": plan.language, "paper": _PAPERS[plan.paper],
-        "size": _SIZE_PT * (LARGER if plan.larger_print else 1),
-        "scale": _PICTURE_SCALE * (LARGER if plan.larger_print else 1),
+        "size": _SIZE_PT * larger, "scale": _PICTURE_SCALE * larger,
+        "staff_percent": 100 / shrunk,
         "under": " · ".join(part for part in (
             plan.teacher, plan.date, plan.student) if part),
         "blank_name": "" if plan.student or answers else say("pack.name"),
         "empty_staves": len(entries) == 1 and not answers})
 
 
-_PLAIN = {"language": "en", "paper": "a4", "size": _SIZE_PT, "scale": _PICTURE_SCALE, "under": "",
-          "blank_name": "", "notes": [], "empty_staves": False}
+_PLAIN = {"language": "en", "paper": "a4", "size": _SIZE_PT, "scale": _PICTURE_SCALE,
+          "staff_percent": 100, "under": "", "blank_name": "", "notes": [], "empty_staves": False}
 
 
 def printed(say: Say, title: str, entries: Sequence[Mapping[str, Any]],
