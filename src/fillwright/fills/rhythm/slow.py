@@ -44,10 +44,11 @@ WEIGHTS = MappingProxyType({
     "equal": 6,         # stroke beyond three that come at equal distances
     "adrift": 2,        # stroke between the beats more than there are on them, after two
     "hole": 3,          # beat beyond three without a stroke
-    "alone": 5,         # beat beyond two that a single chord has to fill
+    "alone": 5,         # beat beyond one that a single chord has to fill, beyond two at the end
     "repetition": 4,    # bar with the rhythm of the bar before
     "old chord": 12,    # a stroke between the beats just before a change
     "crowd": 6,         # stroke less than half a beat after one that was so itself
+    "early": 1,         # the first beat, where the melody note has not spoken, is filled up
     "restless": 4,      # at a tune's end a last stroke between the beats
     "square": 4,        # a gap of two beats with a stroke on each and nothing else
 })
@@ -220,7 +221,7 @@ def _price(frame: Frame, beats: _Beats, row: _Row) -> dict[str, int]:
         costs["late left hand"] = _LATE[frame.level.rank]
     if single:
         costs["alone"] = WEIGHTS["alone"] * max(
-            (beats.length - row.opening - 2 * _TICKS) // _TICKS, 0)
+            (beats.length - row.opening - (1 + frame.ending) * _TICKS) // _TICKS, 0)
     parts = {_part(beats, s) for s in row.strokes}
     parts |= {row.opening} - {0}
     if _TICKS // 2 in parts and parts & {_TICKS // 3, 2 * _TICKS // 3}:
@@ -234,6 +235,8 @@ def _price(frame: Frame, beats: _Beats, row: _Row) -> dict[str, int]:
         beats.length == 2 * _TICKS and strokes == [0, _TICKS])
     costs["crowd"] = WEIGHTS["crowd"] * sum(
         2 * max(a, b) < _TICKS for a, b in pairwise(spaces[:-1]))
+    costs["early"] = WEIGHTS["early"] * (
+        not row.opening and beats.starts[0] == 0 and any(0 < s < _TICKS for s in row.strokes))
     changes = {_ticks(change, beats.beat_quarter) for change in frame.changes}
     costs["old chord"] = WEIGHTS["old chord"] * sum(
         any(0 < change - s < _TICKS for change in changes) for s in row.strokes)

@@ -28,6 +28,7 @@ WEIGHTS = MappingProxyType({
     "cell": -5,         # a cell of two hits that comes back displaced by half a beat
     "three over four": -2,  # stroke more in a row of dotted quarters, from the third space on
     "old chord": 6,     # a stroke on the last off-beat before a change that is no push
+    "alone": 5,         # one stroke with the melody note is all there is: a chord, but no fill
     "square": 2,        # a gap of two beats with a stroke on each and nothing else
     "restless": 4,      # at a tune's end a last stroke between the beats; half on a weak beat
     "even off-beats": 3,    # off-beat more than two in a row that come a beat apart
@@ -145,6 +146,7 @@ def _spacing(frame: Frame, t: Ticks, row: tuple[int, ...], window: RhythmWindow,
     spaces = [b - a for a, b in pairwise([*strokes, end])]
     costs["square"] = WEIGHTS["square"] * (whole and end == 2 * t.beat
                                            and strokes == [0, t.beat])
+    costs["alone"] = WEIGHTS["alone"] * (whole and strokes == [0] and not frame.ending)
     costs["groups of three"] = style.threes * sum(2 * space == 3 * t.beat
                                                   for space in spaces[:-1])
     if whole and cell_returns(t, row):

@@ -45,7 +45,7 @@ __all__ = ["COMP", "Comp", "textures_at"]
 ROUNDS = 12
 """Rhythms tried for each texture, one a round, until enough ideas are found."""
 
-AT_ONCE = 4
+AT_ONCE = 8
 """Rounds that are one in a gap of two beats, where few rhythms must differ."""
 
 BEST = 8

@@ -14,11 +14,15 @@ from fillwright.fills.devices.comp.texture import Texture
 from fillwright.fills.rhythm.grid import Hit, Rhythm, RhythmWindow
 from fillwright.fills.rhythm.patterns import NAMES, generate
 from fillwright.fills.rhythm.slow import BLOOM, LATE, UPBEAT, slow_rhythms
+from fillwright.fills.rhythm.weighing import WEIGHTS
 
 __all__ = ["RHYTHM_NAMES", "WALKING", "rhythms_for"]
 
 LAST_STEP = "with a last step"
 """Name of a walk whose last bass note lies a half or whole step from the landing's bass."""
+
+LATE_STEP = f"{LAST_STEP} off the beat"
+"""The same where a slow beat has room for it in its second half."""
 
 STRIDE = "low and high in turn"
 """Name of the stride's time."""
@@ -62,11 +66,14 @@ LONG_TAIL = 3
 """Cost of a felt beat that the last tone of a moving voice stands beyond two, or beyond its step
 (design choice)."""
 
+HURRIED = 2
+"""Cost of a last tone that has less than a beat to be heard (design choice)."""
+
 TURNED = 3
 """Cost of a moving voice that comes back to where it began: it had no goal (design choice)."""
 
 RHYTHM_NAMES = (*NAMES, BLOOM, LATE, UPBEAT, STRIDE, ECHO, RISING, RISING_FAST, HELD, IN_TWO,
-                WALKING, LAST_STEP, f"{IN_TWO}, {LAST_STEP}", *STEPS.values())
+                WALKING, LAST_STEP, LATE_STEP, f"{IN_TWO}, {LAST_STEP}", *STEPS.values())
 """All that a rhythm of comping may be called."""
 
 LEAST_LEAVE_SEC = 0.2
@@ -77,9 +84,6 @@ LEAST_STAY_SEC = 0.14
 
 LATE_COST = 2
 """What it costs that the left hand waits for the off-beat outside a ballad (design choice)."""
-
-HELD_COST = 2
-"""What it costs that one chord is all there is in a gap of two beats (design choice)."""
 
 TURNS = 4
 """Kinds of rhythm that take turns (design choice: what is hardly worse is not worse)."""
@@ -197,7 +201,7 @@ def _moving(setting: CompSetting, texture: Texture, wide: int) -> tuple[Rhythm, 
                           lands=bool(texture.right))
     found = generate(setting.frame, window, _many(texture, wide * _COUNT))
     if texture.mode == "left" and setting.length <= 2 * beat:
-        held = Rhythm((), HELD, (("held", HELD_COST),))
+        held = Rhythm((), HELD, (("alone", WEIGHTS["alone"]),))
         found = tuple(sorted([*found, held], key=lambda r: r.cost))
     waits = (setting.opening == 0 and texture.waits and task.held is not None
              and not task.meter.is_compound and task.beat.denominator == 1
@@ -255,15 +259,24 @@ def _steps(setting: CompSetting, line: MovingVoice) -> tuple[Rhythm, ...]:
     least = _least_strokes(setting.length / setting.beat) if (
         setting.slow and not line.ends) else 0
     for step, name in STEPS.items():
-        if (step < 1 and not setting.slow) or (step == _DOTTED and not (
-                setting.swings and not setting.slow)):
+        if (step < 1 and not setting.slow) or (
+                step == _DOTTED and not (setting.swings or setting.slow)):
             continue
         rows = _stepped(setting, line, step * setting.beat)
         for hits, turns in {row: back for back, row in reversed(rows) if len(row) >= least}.items():
             tail = (hits[-1].duration_quarter / setting.beat) - max(step, Fraction(2))
             cost = STEPS_COST[step] + LONG_TAIL * max(math.ceil(tail), 0) + TURNED * turns
+            cost += _square(setting, hits) // 2 + HURRIED * (
+                hits[-1].duration_quarter < setting.beat)
             found.append(Rhythm(hits, name, (("steps", cost),) if cost else ()))
     return tuple(sorted(found, key=lambda r: (r.cost, r.onsets)))
+
+
+def _square(setting: CompSetting, hits: tuple[Hit, ...]) -> int:
+    """What it costs that a gap of two beats has a stroke on each and nothing else."""
+    return WEIGHTS["square"] * (setting.length == 2 * setting.beat and [
+        setting.opening, *(h.onset_quarter for h in hits if h.onset_quarter > setting.opening)
+    ] == [0, setting.beat])
 
 
 def _stepped(setting: CompSetting, line: MovingVoice, step: Fraction
@@ -272,6 +285,8 @@ def _stepped(setting: CompSetting, line: MovingVoice, step: Fraction
     back, to and fro; two tones there and back, since in turn and in turn again they are a
     see-saw."""
     task, tones = setting.task, len(line.degrees)
+    # a step that comes between slow beats rests until the next one
+    rest = setting.beat / 2 if setting.slow and step == _DOTTED * setting.beat else setting.beat
     starts = [setting.opening, *setting.changes]
     ends = [*setting.changes, setting.length]
     goal = task.landing_harmony
@@ -283,7 +298,7 @@ def _stepped(setting: CompSetting, line: MovingVoice, step: Fraction
         for start, end, following in zip(starts, ends, after, strict=True):
             fits = line_fits(line, setting.harmony_at(start), following)
             last = start + (count - 1) * step
-            stays = fits and last + setting.beat <= end
+            stays = fits and last + rest <= end
             onsets += [start + place * step for place in range(count)] if stays else [start]
         if len(onsets) > len(starts):
             rows.append((turns > 0, tuple(
@@ -339,6 +354,8 @@ def _walks(setting: CompSetting) -> tuple[Rhythm, ...]:
                 WALKING: beats}
     if task.is_fast or setting.length - setting.opening < 3 * setting.beat:
         rows.pop(WALKING, None)  # two strokes are no walk
+    if setting.slow:
+        rows[LATE_STEP] = [*even, beats[-1] + setting.beat / 2]
     if task.landing_harmony is None or setting.length - beats[-1] < setting.beat:
         rows = {name: row for name, row in rows.items() if LAST_STEP not in name}
     least = _least_strokes(setting.length / setting.beat) if setting.slow else 1
@@ -349,6 +366,7 @@ def _walks(setting: CompSetting) -> tuple[Rhythm, ...]:
             continue
         hits = tuple(Hit(a, b - a) for a, b in pairwise([*onsets, setting.length]))
         if hits and all(r.hits != hits for r in found):
+            cost += _square(setting, hits)
             found.append(Rhythm(hits, name, (("walk", cost),) if cost else (),
-                                last_step=name.endswith(LAST_STEP)))
+                                last_step=LAST_STEP in name))
     return tuple(found)
