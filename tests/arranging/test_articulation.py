@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 from bisect import bisect_right
+from dataclasses import replace
+from fractions import Fraction
 from itertools import pairwise
 
 import pytest
@@ -63,15 +65,39 @@ def test_the_note_that_a_fill_leads_back_to_is_held_out() -> None:
     assert long <= marked
 
 
+def left_to_ring() -> set[object]:
+    """Where the tune holds a note that no fill covers."""
+    filled = {fill.gap for fill in lamp().fills}
+    return {gap.onset_quarter for gap in lamp().gaps
+            if gap.held is not None and gap.number not in filled}
+
+
+def test_what_is_left_to_ring_is_held_out() -> None:
+    touch = touch_of(lamp())
+    marked = {at for at, _, role in touch.tenutos | touch.accents if role == "melody"}
+    assert left_to_ring()
+    assert left_to_ring() <= marked
+
+
+def test_a_note_that_comes_early_is_leaned_on_however_straight() -> None:
+    tune = "C5:1 D5:1/2 E5:3/2 F5:1 " * 8
+    for feel in ("swing", "straight"):
+        piece = arrangement(replace(chorus_of("Early", [("4/4", 8)], "C", tune, "C:32"),
+                                    feel=feel), [])
+        assert {at for at, _, _ in touch_of(piece).accents} == {
+            4 * bar + Fraction(3, 2) for bar in range(8)}
+
+
 def test_one_stroke_a_fill_is_leaned_on_and_one_note_of_four_bars_held_out() -> None:
-    """But for the notes that fills lead back to."""
+    """But for the notes that fills lead back to, or leave to ring."""
     touch = touch_of(lamp())
     for fill in lamp().fills:
         places = {n.onset_quarter for n in fill.notes}
         assert sum(role == "fill" and at in places for at, _, role in touch.accents) <= 1
     bars = [bar.onset_quarter for bar in lamp().chorus.bars if not bar.is_pickup]
     fours = [bisect_right(bars, at) // 4 if at else 0
-             for at, _, role in touch.tenutos if role == "melody" and at not in landings()]
+             for at, _, role in touch.tenutos
+             if role == "melody" and at not in landings() | left_to_ring()]
     assert 0 < len(fours) <= len(bars) / 4 + 1
 
 

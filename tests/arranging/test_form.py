@@ -86,13 +86,14 @@ def test_a_pickup_belongs_to_the_first_section() -> None:
 
 
 @pytest.mark.parametrize(("sections", "bars", "tempo", "expected"), [
-    (AABA, 32, 140, "0 mp|60-64 mp<mf|64 mf|120-124 mf>mp|124 mp"),
+    # in the middle it draws back, before it rises
+    (AABA, 32, 140, "0 mp|60-64 mp>p|64 p|76-80 p<mf|80 mf|120-124 mf>mp|124 mp"),
     ({0: "A", 8: "B", 16: "A", 24: "C"}, 32, 66,
      "0 p|28-32 p<mp|32 mp|60-64 mp>p|64 p|92-96 p<mp|96 mp|120-124 mp>p|124 p"),
     ({}, 12, 132, "0 mp|12-16 mp<mf|16 mf|40-44 mf>mp|44 mp"),
     ({}, 4, 132, "0 mf"),
     # the last section is one bar: no hairpin leads from its beginning to its beginning
-    ({0: "A", 8: "B", 16: "C"}, 17, 132, "0 mp|28-32 mp<mf|32 mf|64 mp"),
+    ({0: "A", 8: "B", 16: "C"}, 17, 132, "0 mp|28-32 mp>p|32 p|44-48 p<mf|48 mf|64 mp"),
 ])
 def test_levels_follow_the_form(sections: dict[int, str], bars: int, tempo: int,
                                 expected: str) -> None:
@@ -103,16 +104,16 @@ def test_a_second_chorus_is_louder() -> None:
     once = form(AABA, 32)
     again = replace(once, chorus=twice(once.chorus), options=replace(once.options, choruses=2))
     plan = plan_dynamics(again)
-    assert words(plan) == ["0 mp", "60-64 mp<mf", "64 mf", "188-192 mf<f", "192 f",
-                           "248-252 f>mf", "252 mf"]
-    for place in (F(0), F(40), F(70)):
+    assert words(plan) == ["0 mp", "60-64 mp>p", "64 p", "76-80 p<mf", "80 mf", "188-192 mf<f",
+                           "192 f", "248-252 f>mf", "252 mf"]  # it draws back once
+    for place in (F(0), F(40), F(84)):
         assert plan.step_at(place + 128) == plan.step_at(place) + 1
 
 
 def test_hairpins_lead_from_level_to_level() -> None:
     plan = plan_dynamics(form(AABA, 32))
-    assert [plan.step_at(F(place)) for place in (0, 59, 60, 62, 64, 119, 122, 124)] == [
-        1, 1, 1, 1.5, 2, 2, 1.5, 1]
+    assert [plan.step_at(F(place)) for place in (0, 59, 60, 62, 64, 78, 80, 119, 122, 124)] == [
+        1, 1, 1, 0.5, 0, 1, 2, 2, 1.5, 1]
 
 
 @pytest.mark.parametrize("name", ["lamp", "snow", "umbrella"])

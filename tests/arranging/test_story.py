@@ -43,6 +43,8 @@ FIRST = cell(("1", 72), ("3/2", 74), ("5/2", 71), under=1)
     (cell(("1", 72), ("3/2", 70), ("5/2", 73), under=1), Relation.TURNED),
     (cell(("1", 71), ("3/2", 73), ("5/2", 73), under=1), Relation.RECOLOURED),
     (cell(("1", 60), ("3/2", 64), ("5/2", 62), family="line"), Relation.ANSWERED),
+    (cell(("1", 71), ("3/2", 73), under=1), Relation.BROKEN_OFF),
+    (cell(("3/2", 74), ("5/2", 71), under=1), None),
     (cell(("1", 72), ("2", 74), ("3", 71), under=1), None),
     (cell(("0", 72)), None),
 ])
@@ -99,6 +101,19 @@ def test_a_chorus_aims_higher_as_it_goes_on() -> None:
              if g.number not in story.contrast and g.number != story.peak]
     assert plain == sorted(plain)
     assert plain[-1] > plain[0] + 2
+
+
+def test_a_chorus_draws_back_once_in_its_middle() -> None:
+    """The tune alone over held chords, softer, its gaps left open; then it rises."""
+    chorus = aaba()
+    gaps = find_gaps(chorus)
+    story = story_of(chorus, gaps)
+    assert story.quiet == (64, 80)
+    inside = {gap.number for gap in gaps if 64 <= gap.onset_quarter < 80}
+    assert inside
+    assert inside <= story.breaths
+    blues = chorus_of("4/4", "C", 132, [("C5", 2), ("D5", 2)] * 12, [("C7", 4)] * 12)
+    assert story_of(blues, find_gaps(blues)).quiet is None
 
 
 def test_a_chorus_shouts_once_late_and_where_there_is_room() -> None:

@@ -4,12 +4,13 @@ One plan for the page and for the performance, as with the levels of `dynamics`.
 (common practice): the last chord of a fill that is struck off the beat and rings over the next
 beat, and the top of a line where it lies off the beat, have an accent, one a fill, and so has a
 melody note that comes early; a chord that is held among short ones, the last of several that are
-all held, the top of a line on the beat, the last added chord before a landing (its bass, where the
-right hand keeps still), the melody note of a beat or more that a fill leads back to, the last
-stroke of a piece and the highest melody note of four bars have a tenuto; a fill swells to its
-highest note or into its landing, and a fill that falls, or the last one, fades; so does a phrase of
-the melody that climbs or falls a fourth, where no fill is played meanwhile. What is played in one
-breath has a slur.
+all held, what a voice of the left hand goes to by itself, the top of a line on the beat, the last
+added chord before a landing (its bass, where the right hand keeps still), the melody note of a beat
+or more that a fill leads back to, the last stroke of a piece, the highest melody note of four bars
+and one that is left to ring where a gap stays open have a tenuto; a fill swells to its highest note
+or into its landing, and a fill that falls, or the last one, fades; so does a phrase of the melody
+that climbs or falls a fourth, where no fill is played meanwhile. What is played in one breath has a
+slur.
 """
 
 from __future__ import annotations
@@ -109,7 +110,7 @@ def touch_of(arrangement: Arrangement) -> Touch:
         tenutos |= _tenutos(fill, gap, strokes) - leaned
         swells += _swell(fill, gap, strokes, _most_quarter(arrangement, gap.onset_quarter))
     pushed, held_out, waves = _melody(arrangement)
-    held_out |= _landings(arrangement) - pushed
+    held_out |= (_landings(arrangement) | _left_to_ring(arrangement)) - pushed
     swells += [wave for wave in waves if not any(  # nor does one growth follow on another
         wave.onset_quarter <= other.end_quarter and other.onset_quarter <= wave.end_quarter
         for other in swells)]
@@ -131,9 +132,8 @@ def _melody(arrangement: Arrangement
             ) -> tuple[frozenset[Marked], frozenset[Marked], list[Swell]]:
     """Accents, tenutos and swells of the melody, phrase by phrase.
 
-    A note that comes early and rings over the beat is leaned on where it swings; the one highest
-    note of four bars is held out; a phrase grows to its highest note, and fades where it falls
-    from there.
+    A note that comes early and rings over the beat is leaned on; the one highest note of four bars
+    is held out; a phrase grows to its highest note, and fades where it falls from there.
     """
     accents: set[Marked] = set()
     tenutos: set[Marked] = set()
@@ -145,8 +145,7 @@ def _melody(arrangement: Arrangement
             tenutos.add((top.onset_quarter, "right", "melody"))
     for phrase in _phrases(arrangement):
         for note in phrase:
-            if (arrangement.chorus.feel == "swing" and note.duration_quarter >= 1
-                    and _off_beat(arrangement, note.onset_quarter)):
+            if note.duration_quarter >= 1 and _is_syncopated(arrangement, note):
                 accents.add((note.onset_quarter, "right", "melody"))
         if len(phrase) >= LEAST_STROKES and len(fours) > 1:  # an excerpt is too short
             swells += _waves(arrangement, phrase)
@@ -162,6 +161,14 @@ def _landings(arrangement: Arrangement) -> frozenset[Marked]:
     return frozenset((note.onset_quarter, "right", "melody") for note in arrangement.notes
                      if note.role == "melody" and note.onset_quarter in places
                      and note.duration_quarter >= 1)
+
+
+def _left_to_ring(arrangement: Arrangement) -> frozenset[Marked]:
+    """The melody notes of gaps that nothing fills: they are to be held out, since nothing else is
+    heard."""
+    filled = {fill.gap for fill in arrangement.fills}
+    return frozenset((gap.onset_quarter, "right", "melody") for gap in arrangement.gaps
+                     if gap.held is not None and gap.number not in filled)
 
 
 def _height(note: HandNote) -> tuple[int, Fraction, Fraction]:
@@ -248,6 +255,13 @@ def _off_beat(arrangement: Arrangement, onset_quarter: Fraction) -> bool:
     return arrangement.chorus.beat_in_bar(onset_quarter).denominator != 1
 
 
+def _is_syncopated(arrangement: Arrangement, note: HandNote) -> bool:
+    """Whether a note begins between two beats and sounds over the second."""
+    beat = arrangement.chorus.bar_at(note.onset_quarter).meter.beat_quarter
+    inside = arrangement.chorus.beat_in_bar(note.onset_quarter) % 1
+    return inside > 0 and inside + note.duration_quarter / beat > 1
+
+
 def _accent(arrangement: Arrangement, fill: Fill,
             strokes: dict[Place, list[HandNote]]) -> set[Place]:
     """The one stroke of a fill that is leaned on, if there is one."""
@@ -273,7 +287,7 @@ def _tenutos(fill: Fill, gap: Gap, strokes: dict[Place, list[HandNote]]) -> set[
         short = any(notes[-1].duration_quarter <= _HALF for notes in strokes.values())
         held = [place for place, notes in strokes.items() if place[1] == "right"
                 and len(notes) > 1 and notes[-1].duration_quarter >= 1]
-        found |= set(held if short else held[-1:])
+        found |= set(held if short else held[-1:]) or _moving(strokes)
     if fill.family == "line":
         top = _top_of_line(strokes)
         found |= set() if top is None else {top}
@@ -285,6 +299,15 @@ def _tenutos(fill: Fill, gap: Gap, strokes: dict[Place, list[HandNote]]) -> set[
         last = max(strokes, default=None)
         found |= set() if last is None else {last}
     return found
+
+
+def _moving(strokes: dict[Place, list[HandNote]]) -> set[Place]:
+    """What the left hand has to sing under a right hand that keeps still: the keys that one voice
+    goes to by itself, else its last stroke that is held."""
+    row = [(place, notes) for place, notes in strokes.items() if place[1] == "left"][1:]
+    row = [(place, notes) for place, notes in row if notes[-1].duration_quarter >= 1]
+    alone = {place for place, notes in row if len(notes) == 1}
+    return alone or {place for place, _ in row[-1:]}
 
 
 def _swell(fill: Fill, gap: Gap, strokes: dict[Place, list[HandNote]], most: Fraction

@@ -30,7 +30,7 @@ from fillwright.arranging.story import Story
 from fillwright.exact import Fraction
 from fillwright.fills.model import FAMILIES, Fill
 from fillwright.fills.place import taken_from
-from fillwright.fills.relation import Cell, Relation, cell_of, relation_of
+from fillwright.fills.relation import DEVELOPS, Cell, Relation, cell_of, relation_of
 from fillwright.lattice import FORBIDDEN, k_best_paths
 from fillwright.tune.model import Gap
 
@@ -51,6 +51,7 @@ COSTS: Mapping[str, int] = {
     "mix": 7,              # per fill more or fewer of a family than its share
     "copied": 60,          # where the phrase comes again: note for note what stood there
     "taken up": -26,       # there: its idea comes back changed
+    "goes on": -10,        # elsewhere: it makes more of the idea of the fill before
     "worn": 9,             # there: its rhythm a third time and more; it is no news then
     "one way": 5,          # per earlier idea that came back changed in the same way
     "copied elsewhere": 30,  # note for note an earlier fill of another place
@@ -122,6 +123,11 @@ class _SoFar:
 
     def at(self, gap: int) -> Fill | None:
         return self._by_gap.get(gap)
+
+    def before(self, gap: int) -> Fill | None:
+        """The fill heard last before a gap."""
+        return next((self._by_gap[number] for number in range(gap - 1, 0, -1)
+                     if number in self._by_gap), None)
 
     def is_worn(self, fill: Fill) -> bool:
         """Whether two others have the rhythm of a fill."""
@@ -227,6 +233,10 @@ class _Task:
         if relation is Relation.COPY:
             return COSTS["copied"], None
         cost = COSTS["copied elsewhere"] if heard.has_before(fill) else 0
+        if place is None:
+            before = heard.before(fill.gap)
+            if before is not None and self.relation(before, fill) in DEVELOPS:
+                cost += COSTS["goes on"]
         if relation is not None and heard.is_worn(fill):
             return cost + COSTS["worn"], relation
         if relation is not None:

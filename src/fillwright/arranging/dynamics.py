@@ -1,7 +1,8 @@
 """How loud a chorus is, section by section: one plan for the page and for the performance.
 
 A chorus grows: it begins softly, is one step louder in contrasting sections and in the last
-one, a second chorus one step more, its one shout a step more, and it comes to rest over its last
+one, a second chorus one step more, its one shout a step more; it draws back once before it
+rises, and it comes to rest over its last
 bars (common practice).
 Between two levels there is a hairpin over the bar that leads there; so few marks are needed.
 """
@@ -14,7 +15,7 @@ from itertools import pairwise
 
 from fillwright.arranging.articulation import Swell, Touch
 from fillwright.arranging.model import Arrangement
-from fillwright.arranging.sections import Section, sections_of
+from fillwright.arranging.sections import Section, quiet_of, sections_of
 from fillwright.exact import Fraction
 from fillwright.fills.place import is_height
 from fillwright.fills.tempo import Tempo
@@ -72,16 +73,16 @@ def plan_dynamics(arrangement: Arrangement) -> DynamicPlan:
               *(section.onset_quarter for section in sections if section.name == "E")}
     steps = [soft + _louder(section, closes) + (section.onset_quarter >= second)
              for section in sections]
-    levels = [(Fraction(0), steps[0])]
+    stretches = _drawn_back(chorus, [(section.onset_quarter, step) for section, step
+                                     in zip(sections, steps, strict=True)])
+    levels = [stretches[0]]
     pins: list[Hairpin] = []
-    for place in range(1, len(sections)):
-        first, last = steps[place - 1], steps[place]
+    for (since, first), (onset, last) in pairwise(stretches):
         if first != last:
-            onset = sections[place].onset_quarter
-            pins.append(Hairpin(_lead_in(chorus, sections[place - 1], onset), onset, first, last))
+            pins.append(Hairpin(_lead_in(chorus, since, onset), onset, first, last))
             levels.append((onset, last))
     rest = bars[-1].onset_quarter
-    start = _lead_in(chorus, sections[-1], rest)
+    start = _lead_in(chorus, stretches[-1][0], rest)
     if start > levels[-1][0] and steps[-1] > 0:
         pins.append(Hairpin(start, rest, steps[-1], steps[-1] - 1))
         levels.append((rest, steps[-1] - 1))
@@ -127,8 +128,23 @@ def _louder(section: Section, closes: Collection[Fraction]) -> int:
     return int(section.contrast or is_last)
 
 
-def _lead_in(chorus: Chorus, section: Section, end: Fraction) -> Fraction:
-    """Where the bar that leads to the end of a section, or to a place in it, begins."""
+def _drawn_back(chorus: Chorus, stretches: list[tuple[Fraction, int]]
+                ) -> list[tuple[Fraction, int]]:
+    """Where levels begin, with the quiet place a step softer than what is around it."""
+    quiet = quiet_of(chorus)
+    if quiet is None:
+        return stretches
+    start, end = quiet
+    before = next((step for onset, step in reversed(stretches) if onset < start), 0)
+    own = next(step for onset, step in reversed(stretches) if onset <= start)
+    after = next(step for onset, step in reversed(stretches) if onset <= end)
+    return [*((onset, step) for onset, step in stretches if onset < start),
+            (start, max(min(before, own) - 1, 0)), (end, after),
+            *((onset, step) for onset, step in stretches if onset > end)]
+
+
+def _lead_in(chorus: Chorus, start: Fraction, end: Fraction) -> Fraction:
+    """Where the bar that leads to a place begins, at a place before it at the earliest."""
     inside = [bar for bar in chorus.bars if not bar.is_pickup
-              and section.onset_quarter <= bar.onset_quarter < end]
+              and start <= bar.onset_quarter < end]
     return inside[-1].onset_quarter if inside else end

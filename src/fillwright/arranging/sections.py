@@ -11,12 +11,18 @@ from bisect import bisect_right
 from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 
 from fillwright.exact import Fraction
 from fillwright.fills.form import FormSection, form_sections
 from fillwright.tune.model import Chorus
 
-__all__ = ["Section", "contrasting", "section_at", "sections_of"]
+__all__ = ["Section", "contrasting", "phrases_of", "quiet_of", "section_at", "sections_of"]
+
+_PHRASE_BARS = 4
+
+_LEAST_QUIET_BARS = 16
+"""A shorter piece has no time to draw back."""
 
 _LEAST_BARS = 4
 """What is shorter and has no mark of its own belongs to the section before: an ending's last bar,
@@ -99,6 +105,37 @@ def contrasting(letters: Sequence[str], tops: Sequence[int] = (0,)) -> list[bool
         seldom.append(times[letter] < most and not opens
                       and not (place > 0 and seldom[-1]))
     return seldom if any(seldom) else every_second
+
+
+def phrases_of(chorus: Chorus, sections: Sequence[Section]) -> tuple[Fraction, ...]:
+    """Where phrases of four bars begin, counted in each section."""
+    starts = [section.onset_quarter for section in sections]
+    phrases: list[Fraction] = []
+    count, before = 0, -1
+    for bar in (bar for bar in chorus.bars if not bar.is_pickup):
+        section = bisect_right(starts, bar.onset_quarter)
+        count = count + 1 if section == before else 0
+        before = section
+        if count % _PHRASE_BARS == 0:
+            phrases.append(bar.onset_quarter)
+    return tuple(phrases)
+
+
+def quiet_of(chorus: Chorus) -> tuple[Fraction, Fraction] | None:
+    """Where the one phrase begins and ends in which a piece draws back before it rises: the one
+    that begins next to its middle, of its first time where all of it is played twice; None in a
+    short piece."""
+    bars = [bar for bar in chorus.bars if not bar.is_pickup]
+    half = len(bars) // 2
+    if [bar.bar_index for bar in bars[:half]] == [bar.bar_index for bar in bars[half:]]:
+        bars = bars[:half]
+    if len(bars) < _LEAST_QUIET_BARS:
+        return None
+    whole = _PHRASE_BARS * chorus.meter.length_quarter
+    middle = (bars[0].onset_quarter + bars[-1].end_quarter) / 2
+    phrases = [(start, end) for start, end in pairwise(phrases_of(chorus, sections_of(chorus)))
+               if bars[0].onset_quarter < start and end - start >= whole]
+    return min(phrases, key=lambda phrase: (abs(phrase[0] - middle), phrase), default=None)
 
 
 def section_at(sections: Sequence[Section], onset_quarter: Fraction) -> Section:

@@ -9,7 +9,7 @@ student can read, what was made of it.
 from __future__ import annotations
 
 from bisect import bisect_left, bisect_right
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from itertools import groupby, pairwise
 from types import MappingProxyType
@@ -18,11 +18,11 @@ from fillwright.arranging.breaths import breaths_of
 from fillwright.arranging.dynamics import DynamicPlan, plan_dynamics
 from fillwright.arranging.ending import ground_of, stands_low
 from fillwright.arranging.model import Arrangement
-from fillwright.arranging.sections import Section, sections_of
+from fillwright.arranging.sections import Section, quiet_of, sections_of
 from fillwright.exact import Fraction
 from fillwright.fills.model import Fill
 from fillwright.fills.place import is_height
-from fillwright.fills.relation import Cell, Relation, cell_of, relation_of
+from fillwright.fills.relation import DEVELOPS, Cell, Relation, cell_of, relation_of
 from fillwright.tune.model import Chorus, Gap
 
 __all__ = ["Story", "alike", "fuller_at_the_end", "last_section_quarter",
@@ -37,11 +37,20 @@ PEAK_FULLNESS = 2.5
 LEAST_PEAK_BEATS = 3
 """A shorter gap has no room for a shout."""
 
+_MOST_WORKED = 2
+"""Sentences about fills that go on with the idea of the one before, at most."""
+
 _MOST_BREATHS = 8
 """Open gaps that are named, at most."""
 
 CONTRAST_FULLNESS = 0.5
 """How much fuller the bridge is than its place asks for, so that it stands apart."""
+
+QUIET_FULLNESS = -1.5
+"""How much fuller what is still played in the quiet place is than its place asks for."""
+
+MOST_SILENT_SEC = 4.0
+"""A longer gap is filled there as well: nothing at all is a hole (design choice)."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,6 +63,7 @@ class Story:
     contrast   numbers of the gaps in contrasting sections
     breaths    numbers of the gaps that are left to the tune
     peak       number of the gap that is to be the fullest of all, once in a chorus; None for none
+    quiet      from where to where it draws back, once; None where it does not
     """
 
     chorus: Chorus
@@ -64,6 +74,7 @@ class Story:
     contrast: frozenset[int]
     breaths: frozenset[int]
     peak: int | None = None
+    quiet: tuple[Fraction, Fraction] | None = None
 
 
 def story_of(chorus: Chorus, gaps: Sequence[Gap], same_each_time: bool = False) -> Story:
@@ -80,6 +91,8 @@ def story_of(chorus: Chorus, gaps: Sequence[Gap], same_each_time: bool = False) 
     onsets = [note.onset_quarter for note in chorus.melody]
     fullness: dict[int, float] = {}
     contrast: set[int] = set()
+    quiet = quiet_of(chorus)
+    silent: set[int] = set()
     for gap in gaps:
         place = max(bisect_right(starts, gap.onset_quarter) - 1, 0)
         inside = gap.onset_quarter - starts[place]
@@ -93,16 +106,21 @@ def story_of(chorus: Chorus, gaps: Sequence[Gap], same_each_time: bool = False) 
         if sections[place].contrast:
             contrast.add(gap.number)
             fullness[gap.number] += CONTRAST_FULLNESS
+        if quiet is not None and quiet[0] <= gap.onset_quarter < quiet[1]:
+            fullness[gap.number] += QUIET_FULLNESS
+            if gap.seconds <= MOST_SILENT_SEC:
+                silent.add(gap.number)
     peak = _peak(chorus, gaps)
     if peak is not None:
         fullness[peak] += PEAK_FULLNESS
     breaths = set(breaths_of(chorus, gaps, {*returns, *returns.values(), peak}))
+    breaths |= silent
     breaths.discard(peak or 0)
     if same_each_time:
         for number, first in returns.items():  # in order: the first one decides for all
             (breaths.add if first in breaths else breaths.discard)(number)
     return Story(chorus, tuple(gaps), sections, MappingProxyType(returns),
-                 MappingProxyType(fullness), frozenset(contrast), frozenset(breaths), peak)
+                 MappingProxyType(fullness), frozenset(contrast), frozenset(breaths), peak, quiet)
 
 
 def alike(returns: Mapping[int, int]) -> dict[int, tuple[int, ...]]:
@@ -150,6 +168,7 @@ _WORDS: Mapping[Relation, str] = MappingProxyType({
     Relation.THINNED: "comes back thinner in {bar}: its rhythm, with fewer keys",
     Relation.MOVED: "comes back {way} in {bar}, in the same rhythm and shape",
     Relation.TURNED: "comes back turned over in {bar}: {turn}, in the same rhythm",
+    Relation.BROKEN_OFF: "comes back in {bar} and breaks off",
     Relation.RECOLOURED: "comes back in {bar}: its rhythm, with other notes",
     Relation.ANSWERED: "is answered in {bar} by {family} in its own rhythm",
     Relation.REVOICED: "comes back in {bar}: its passing chords, struck otherwise",
@@ -173,17 +192,28 @@ def told(story: Story, arrangement: Arrangement, most: int = 4) -> tuple[str, ..
         if again is None:
             said.append(f"What filled {_bar_words(there)} is left out in {_bar_words(here)}.")
             continue
-        one, two = cell_of(before, there.onset_quarter), cell_of(again, here.onset_quarter)
-        relation = relation_of(one, two)
-        if relation is None:
-            continue
-        words = _WORDS[relation].format(
-            bar=_bar_words(here), family=_FAMILY_WORDS[again.family],
-            shift=_shift_words(two.onsets[0] - one.onsets[0]),
-            more="keys" if one.onsets == two.onsets else "strokes and keys",
-            way="higher" if sum(two.tops) > sum(one.tops) else "lower", turn=_turn_words(one))
-        said.append(f"The idea of {_bar_words(there)} ({before.device}) {words}.")
-    return (*said[:most], *_arc(story, arrangement))
+        said += _taken_up(arrangement, before, again, frozenset(Relation))
+    worked: list[str] = []
+    for before, again in pairwise(fills):
+        if again.gap not in story.returns:
+            worked += _taken_up(arrangement, before, again, DEVELOPS)
+    return (*said[:most], *worked[:_MOST_WORKED], *_arc(story, arrangement))
+
+
+def _taken_up(arrangement: Arrangement, before: Fill, again: Fill, ways: Collection[Relation]
+              ) -> Iterator[str]:
+    """How a fill takes up an earlier one, if it does so in one of these ways."""
+    there, here = arrangement.gaps[before.gap - 1], arrangement.gaps[again.gap - 1]
+    one, two = cell_of(before, there.onset_quarter), cell_of(again, here.onset_quarter)
+    relation = relation_of(one, two)
+    if relation is None or relation not in ways:
+        return
+    words = _WORDS[relation].format(
+        bar=_bar_words(here), family=_FAMILY_WORDS[again.family],
+        shift=_shift_words(two.onsets[0] - one.onsets[0]),
+        more="keys" if one.onsets == two.onsets else "strokes and keys",
+        way="higher" if sum(two.tops) > sum(one.tops) else "lower", turn=_turn_words(one))
+    yield f"The idea of {_bar_words(there)} ({before.device}) {words}."
 
 
 def _bar_words(gap: Gap) -> str:
@@ -261,6 +291,7 @@ def _arc(story: Story, arrangement: Arrangement) -> tuple[str, ...]:
     if left:
         said.append(f"It breathes: {_bars_words(left)} {'are' if len(left) > 1 else 'is'} left to "
                     "the tune.")
+    said += _drawn_back(story, fills)
     shout = next((fill for fill in fills if fill.gap == story.peak), None)
     plan = plan_dynamics(arrangement)
     if shout is not None and is_height(shout.id):
@@ -279,6 +310,21 @@ def _arc(story: Story, arrangement: Arrangement) -> tuple[str, ...]:
             fills[-1]):
         said.append(f"It ends on a low {ground_of(fills[-1]).pretty}.")
     return tuple(said)
+
+
+def _drawn_back(story: Story, fills: Sequence[Fill]) -> Iterator[str]:
+    """Where it is quiet."""
+    if story.quiet is None:
+        return
+    start, end = story.quiet
+    inside = {gap.number for gap in story.gaps if start <= gap.onset_quarter < end}
+    silent = inside and not any(fill.gap in inside for fill in fills)
+    first, last = (story.chorus.bar_at(place) for place in (
+        start, next(bar.onset_quarter for bar in reversed(story.chorus.bars)
+                    if bar.onset_quarter < end)))
+    yield (f"It draws back once, from {_numbered(first.number, first.pass_number)} to "
+           f"{_numbered(last.number, last.pass_number)}: the tune alone over chords that are held"
+           f"{', and its long notes are left to ring' if silent else ''}.")
 
 
 def _louder(story: Story, plan: DynamicPlan) -> Iterator[str]:

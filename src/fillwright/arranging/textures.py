@@ -25,7 +25,13 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from fillwright.arranging.figures import LINES
-from fillwright.arranging.sections import Section, section_at, sections_of
+from fillwright.arranging.sections import (
+    Section,
+    phrases_of,
+    quiet_of,
+    section_at,
+    sections_of,
+)
 from fillwright.exact import Fraction
 from fillwright.fills.player import Player
 from fillwright.fills.tempo import Tempo
@@ -35,7 +41,6 @@ __all__ = ["STAND_INS", "BasePlan", "base_plan", "texture_at"]
 
 _MOVE_SECONDS = 0.33
 """A felt beat this long lets the left hand strike a bass and move up (common practice)."""
-_PHRASE_BARS = 4
 _FAST_PHRASES = 2
 """After so many phrases a fast bass changes its pace (common practice: eight bars in two)."""
 
@@ -59,6 +64,8 @@ class BasePlan:
     sections         of the form
     phrases          where phrases of four bars begin, counted in each section
     fuller_quarter   from where the texture is a step thicker; None for nowhere
+    quiet            where it draws back to chords that are held under the melody alone: from a
+                     place to another; None for nowhere
     """
 
     chorus: Chorus
@@ -66,6 +73,10 @@ class BasePlan:
     sections: tuple[Section, ...]
     phrases: tuple[Fraction, ...]
     fuller_quarter: Fraction | None = None
+    quiet: tuple[Fraction, Fraction] | None = None
+
+    def is_quiet(self, onset_quarter: Fraction) -> bool:
+        return self.quiet is not None and self.quiet[0] <= onset_quarter < self.quiet[1]
 
     def phrase_at(self, onset_quarter: Fraction) -> int:
         """The phrase a place lies in, by its number in the chorus."""
@@ -86,16 +97,8 @@ def base_plan(chorus: Chorus, player: Player, fuller_quarter: Fraction | None = 
               ) -> BasePlan:
     """fuller_quarter   where a second chorus, or the last section, is to be a step thicker"""
     sections = sections_of(chorus)
-    starts = [section.onset_quarter for section in sections]
-    phrases: list[Fraction] = []
-    count, before = 0, -1
-    for bar in (bar for bar in chorus.bars if not bar.is_pickup):
-        section = bisect_right(starts, bar.onset_quarter)
-        count = count + 1 if section == before else 0
-        before = section
-        if count % _PHRASE_BARS == 0:
-            phrases.append(bar.onset_quarter)
-    return BasePlan(chorus, player, sections, tuple(phrases), fuller_quarter)
+    return BasePlan(chorus, player, sections, phrases_of(chorus, sections), fuller_quarter,
+                    quiet_of(chorus))
 
 
 def texture_at(plan: BasePlan, onset_quarter: Fraction, duration_quarter: Fraction) -> str:
@@ -109,7 +112,7 @@ def texture_at(plan: BasePlan, onset_quarter: Fraction, duration_quarter: Fracti
     beat = bar.meter.beat_quarter
     pace = chorus.seconds_per_quarter * float(beat)
     tempo = Tempo.of(chorus.quarters_per_minute / beat, bar.meter)
-    if duration_quarter < base.parted_beats * beat:
+    if duration_quarter < base.parted_beats * beat or plan.is_quiet(onset_quarter):
         return "shells"
     section = section_at(plan.sections, bar.onset_quarter)
     times = section.times + plan.is_fuller(onset_quarter)

@@ -54,7 +54,8 @@ def _wants_harmony(plan: BasePlan, note: SoundingNote) -> bool:
     beat = bar.meter.beat_quarter
     place = chorus.beat_in_bar(note.onset_quarter)
     least = 2 * beat if Tempo.of_chorus(chorus) is Tempo.FAST else beat
-    return note.duration_quarter >= least and place.denominator == 1 and not _passes(plan, note)
+    return (note.duration_quarter >= least and place.denominator == 1
+            and not _passes(plan, note) and not plan.is_quiet(note.onset_quarter))
 
 
 def _passes(plan: BasePlan, note: SoundingNote) -> bool:
@@ -71,10 +72,12 @@ def _passes(plan: BasePlan, note: SoundingNote) -> bool:
 
 
 def _is_alone(plan: BasePlan, note: SoundingNote, left: Nearby[DraftNote]) -> bool:
-    """Whether a note that passes would be left two octaves and more above the left hand."""
+    """Whether a note that passes, or one where it is quiet, would be left two octaves and more
+    above the left hand."""
     beat = plan.chorus.bar_at(note.onset_quarter).meter.beat_quarter
     down = [n.midi for n in left.within(note.onset_quarter, note.end_quarter)]
-    return (note.duration_quarter >= beat and _passes(plan, note) and bool(down)
+    passes = _passes(plan, note) or plan.is_quiet(note.onset_quarter)
+    return (note.duration_quarter >= beat and passes and bool(down)
             and note.midi - max(down) > TWO_OCTAVES)
 
 

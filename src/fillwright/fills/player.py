@@ -399,7 +399,7 @@ BEGINNER = Level(
     base=BaseTaste(
         register=48, lowest=41, under=0, spares_small=True,
         textures=TextureTaste(
-            home=("shells", "shells", "shells"), contrast="two-feel",
+            home=("shells", "broken shells", "broken shells"), contrast="two-feel",
             ballad=("shells", "broken shells"),
             ballad_contrast=("broken shells", "broken shells"),
             fast="shells", fast_again="shells", in_three="shells")),
@@ -423,7 +423,7 @@ INTERMEDIATE = Level(
     base=BaseTaste(
         register=46, lowest=38, under=1,
         textures=TextureTaste(
-            home=("broken shells", "broken shells", "bass and chord"), contrast="two-feel",
+            home=("broken shells", "bass and chord", "bass and chord"), contrast="two-feel",
             ballad=("broken tenths", "bass and chord"),
             ballad_contrast=("spread", "broken shells"))),
     keys=(4, 4, 6),

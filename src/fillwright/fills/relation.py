@@ -15,7 +15,8 @@ from itertools import pairwise
 from fillwright.exact import Fraction
 from fillwright.fills.model import Fill
 
-__all__ = ["SHIFTS_QUARTER", "Cell", "Relation", "Stated", "cell_of", "relation_of", "stated_by"]
+__all__ = ["DEVELOPS", "LEAST_STRIKES", "SHIFTS_QUARTER", "Cell", "Relation", "Stated", "cell_of",
+           "relation_of", "stated_by"]
 
 LEAST_STRIKES = 2
 """Fewer strikes are no rhythm that a listener would know again."""
@@ -41,6 +42,12 @@ class Relation(Enum):
     RECOLOURED = "recoloured"  # the same rhythm with other notes
     ANSWERED = "answered"      # the same rhythm in another family
     REVOICED = "revoiced"      # the same passing chords, struck otherwise
+    BROKEN_OFF = "broken off"  # the beginning of its rhythm, then nothing
+
+
+DEVELOPS = frozenset({Relation.DISPLACED, Relation.THICKENED, Relation.MOVED, Relation.TURNED,
+                      Relation.BROKEN_OFF})
+"""What makes more of an idea just heard; the others say it again, or something else."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -125,6 +132,8 @@ def _in_rhythm(first: Cell, again: Cell) -> Relation | None:
         return _same_rhythm(first, again)
     if set(first.onsets) < set(again.onsets) and len(again.keys) > len(first.keys):
         return Relation.THICKENED
+    if again.onsets == first.onsets[:len(again.onsets)]:
+        return Relation.BROKEN_OFF
     moved = {b - a for a, b in zip(first.onsets, again.onsets, strict=False)}
     if (len(first.onsets) == len(again.onsets) and len(moved) == 1
             and moved <= set(SHIFTS_QUARTER)):

@@ -11,7 +11,7 @@ from fillwright.fills.devices.comp.setting import CompSetting
 from fillwright.fills.devices.comp.table import TEXTURES
 from fillwright.fills.devices.comp.texture import Texture
 from fillwright.fills.devices.comp.times import rhythms_for
-from fillwright.fills.relation import SHIFTS_QUARTER, Stated
+from fillwright.fills.relation import LEAST_STRIKES, SHIFTS_QUARTER, Stated
 from fillwright.fills.rhythm.grid import Rhythm, style_of
 from fillwright.fills.situation import Task
 
@@ -36,7 +36,7 @@ _EACH = 2
 def sketched_again(setting: CompSetting, textures: Sequence[Texture], stated: Stated
                    ) -> Iterator[tuple[Texture, Rhythm, int]]:
     """Textures with rhythms, and how much each is favoured: the stated rhythm in every texture,
-    and in the stated one also displaced."""
+    and in the stated one also displaced, or broken off."""
     wanted = stated.cell.onsets
     displaced = {tuple(onset + by for onset in wanted) for by in SHIFTS_QUARTER}
     for texture in textures:
@@ -47,7 +47,8 @@ def sketched_again(setting: CompSetting, textures: Sequence[Texture], stated: St
             struck = _leading(setting, texture, rhythm)
             if struck == wanted or (own and set(wanted) < set(struck)):
                 same.append(rhythm)
-            elif own and struck in displaced:
+            elif own and (struck in displaced or (
+                    len(struck) >= LEAST_STRIKES and struck == wanted[:len(struck)])):
                 moved.append(rhythm)
         for rhythm in (*same[:_EACH], *moved[:_EACH]):
             yield texture, rhythm, OWN if own else 0
