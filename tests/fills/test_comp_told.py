@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from fractions import Fraction
+from fractions import Fraction as F
 from itertools import pairwise
 
 import pytest
@@ -113,12 +115,47 @@ def test_a_chord_is_told_soon_and_the_hand_grips_the_melody(level: str, tempo: i
 
 @pytest.mark.parametrize("level", LEVELS)
 def test_a_ballads_last_stroke_off_the_beat_has_a_beat_to_ring(level: str) -> None:
+    """But a lone bass note that steps on into the landing's: an upbeat is no stab."""
     for quarters in (2, 3, 4):
         task = one_task(chorus_of("4/4", "C", 63, [("G4", quarters), ("F4", 4)],
                                   [("Cmaj7", quarters), ("Dm7", 4)]), 1, level)
         for fill in comp(task):
             last = max(n.onset_quarter for n in fill.notes)
-            assert last.denominator == 1 or quarters - last >= 1, (fill.device, fill.counts)
+            struck = [n for n in fill.notes if n.onset_quarter == last]
+            upbeat = "last step off the beat" in fill.device and len(struck) == 1 and (
+                struck[0].pitch.pitch_class - 2) % 12 in (1, 2, 10, 11)
+            assert last.denominator == 1 or upbeat or quarters - last >= 1, (
+                fill.device, fill.counts)
+
+
+@pytest.mark.parametrize("level", LEVELS)
+def test_a_ballads_two_beats_have_many_rhythms(level: str) -> None:
+    tune = [(name, 2) for name in ("E5", "D5", "F5", "C5", "A4", "B4", "G4", "E5")]
+    chords = [(name, 2) for name in ("Cmaj7", "Dm7", "G7", "Am7", "F", "G7", "C6", "Em7")]
+    chorus = chorus_of("4/4", "C", 63, [*tune, ("C5", 4)], [*chords, ("C", 4)])
+    found = Counter(tuple(sorted({n.onset_quarter for n in fill.notes}))
+                    for number in range(1, 8) for fill in comp(one_task(chorus, number, level), 4))
+    assert len(found) >= 6
+    assert 3 * found.most_common(1)[0][1] <= found.total() + 1
+
+
+@pytest.mark.parametrize("level", LEVELS)
+def test_one_chord_with_the_melody_note_is_hardly_a_fill(level: str) -> None:
+    for tempo in (63, 100, 132):
+        chorus = chorus_of("4/4", "C", tempo, [("G4", 2), ("F4", 2), ("E4", 4)],
+                           [("Cmaj7", 2), ("Dm7", 2), ("C", 4)])
+        for fill in comp(one_task(chorus, 1, level), 2):
+            assert len({n.onset_quarter for n in fill.notes} | {F(0)}) > 1 or any(
+                n.rolled for n in fill.notes), (tempo, fill.device)
+
+
+def test_a_quick_six_eight_is_struck_on_its_beats() -> None:
+    for tempo, between in ((66, True), (144, False)):
+        chorus = chorus_of("6/8", "C", tempo, [("G4", 3), ("E4", 3), ("F4", 3)],
+                           [("Cmaj7", 3), ("Am7", 3), ("Dm7", 3)])
+        fills = [fill for number in (1, 2) for fill in comp(one_task(chorus, number, "advanced"))]
+        off = {f.device for f in fills for n in f.notes if n.onset_quarter % F(3, 2)}
+        assert bool(off) == between, off
 
 
 def test_a_slid_chord_is_spelled_as_a_chord() -> None:

@@ -50,7 +50,7 @@ WEIGHTS = MappingProxyType({
     "crowd": 6,         # stroke less than half a beat after one that was so itself
     "early": 1,         # the first beat, where the melody note has not spoken, is filled up
     "restless": 4,      # at a tune's end a last stroke between the beats
-    "square": 4,        # a gap of two beats with a stroke on each and nothing else
+    "square": 5,        # a gap of two beats with a stroke on each and nothing else
 })
 _LATE = (4, 0, 0)
 """Cost of a left hand that waits half a beat, by level (design choice: a beginner has to be

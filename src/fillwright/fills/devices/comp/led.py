@@ -36,7 +36,9 @@ def _sliding(setting: CompSetting, texture: Texture,
              right: Sequence[PlannedStroke]) -> list[PlannedStroke]:
     """The strokes, a short one before the last that has room for it: it slides in from a half
     step away."""
-    grain = setting.beat / (3 if setting.slow else 2)
+    if setting.in_beats:
+        return list(right)
+    grain = setting.beat / (3 if setting.slow or setting.task.meter.is_compound else 2)
     first = setting.opening if texture.held == "finger" else setting.leave
     for place in range(len(right) - 1, -1, -1):
         goal = right[place]
@@ -47,7 +49,7 @@ def _sliding(setting: CompSetting, texture: Texture,
         if setting.task.beat_at(start).denominator == 1:
             continue  # what is foreign to the chord stands on no beat
         if (goal.push or start <= setting.opening or start in setting.changes or start < first
-                or start - before < setting.beat / 2
+                or start - before < min(setting.beat / 2, grain)
                 or setting.instant(start) <= setting.instant(setting.opening)
                 or setting.harmony_at(start) != goal.harmony):
             continue

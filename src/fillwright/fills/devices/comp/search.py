@@ -63,6 +63,10 @@ _NEAR = 5
 """Semitones that lie under the next finger, or the one after it (common practice)."""
 
 
+_SOON_SEC = 0.5
+"""In less time a hand is not asked for more than within a beat: a beat and a half is none at 196
+(common practice)."""
+
 _STRUCK_SEC = 0.12
 """A chord sounds so long before the hand leaves it for another place (common practice)."""
 
@@ -169,7 +173,8 @@ def _there_and_back(task: Task, plan: StrokePlan, stroke: PlannedStroke, states:
     taste = task.player.level.comp
     for key, start, end, waits in ways:
         sec = task.seconds(instant_of(task, end) - instant_of(task, start)) - waits
-        soon = end - max(start, plan.held.until_quarter) <= task.beat_quarter
+        space = end - max(start, plan.held.until_quarter)
+        soon = space <= task.beat_quarter or task.seconds(space) < _SOON_SEC
         far = min(taste.travel * sec, taste.jump) if soon else taste.travel * sec
         away = np.maximum(key - states.keys[:, 0], states.keys[:, -1] - key)
         barred |= away > max(_NEAR, far)

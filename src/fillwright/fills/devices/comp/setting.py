@@ -24,6 +24,10 @@ LEAST_STROKES_SEC = 0.15
 """The left hand does not strike roots closer together (common practice)."""
 
 
+LEAST_THIRD_SEC = 0.17
+"""An eighth of a compound meter lasts at least so long to have a chord (common practice: from about
+118 on it is felt in its beats alone)."""
+
 _FIFTH_BELOW, _FIFTH = 5, 7
 """Half steps up to the root a fifth below, and to the fifth."""
 
@@ -68,6 +72,12 @@ class CompSetting:
     @property
     def slow(self) -> bool:
         return self.frame.style == "ballad"
+
+    @property
+    def in_beats(self) -> bool:
+        """Whether a compound meter is so quick that nothing is struck between its beats."""
+        return (self.task.meter.is_compound
+                and self.task.seconds(self.beat / 3) < LEAST_THIRD_SEC)
 
     def instant(self, offset: Fraction) -> Fraction:
         return instant_of(self.task, offset)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Iterator
 from dataclasses import replace
 from itertools import pairwise
 from types import MappingProxyType
@@ -65,9 +66,6 @@ PASSING = ("thirds", "diminished")
 LONG_TAIL = 3
 """Cost of a felt beat that the last tone of a moving voice stands beyond two, or beyond its step
 (design choice)."""
-
-HURRIED = 2
-"""Cost of a last tone that has less than a beat to be heard (design choice)."""
 
 TURNED = 3
 """Cost of a moving voice that comes back to where it began: it had no goal (design choice)."""
@@ -196,7 +194,8 @@ def _moving(setting: CompSetting, texture: Texture, wide: int) -> tuple[Rhythm, 
     first, last = _limits(setting, texture, eighth)
     if texture.place == "under" and texture.right and task.held is not None:
         first = setting.opening  # the chord may be struck with the melody note on top
-    window = RhythmWindow(first, last, barred=setting.changes if texture.mode == "stride" else (),
+    barred = setting.changes if texture.mode == "stride" else ()
+    window = RhythmWindow(first, last, barred=(*barred, *_between_quick_beats(setting)),
                           pushes=push_places(setting, texture.held),
                           lands=bool(texture.right))
     found = generate(setting.frame, window, _many(texture, wide * _COUNT))
@@ -213,6 +212,14 @@ def _moving(setting: CompSetting, texture: Texture, wide: int) -> tuple[Rhythm, 
     late = [replace(r, costs=(*r.costs, ("late left hand", LATE_COST)), opening_quarter=eighth)
             for r in found if not r.hits or r.hits[0].onset_quarter >= eighth + beat]
     return tuple(sorted([*found, *late], key=lambda r: (r.cost, r.opening_quarter, r.onsets)))
+
+
+def _between_quick_beats(setting: CompSetting) -> Iterator[Fraction]:
+    """The eighths between the beats of a compound meter, where they are too quick to be struck."""
+    if setting.in_beats:
+        for place in setting.frame.places:
+            if not place.on_beat:
+                yield place.offset_quarter
 
 
 def _beats_after(setting: CompSetting, place: Fraction) -> list[Fraction]:
@@ -259,15 +266,14 @@ def _steps(setting: CompSetting, line: MovingVoice) -> tuple[Rhythm, ...]:
     least = _least_strokes(setting.length / setting.beat) if (
         setting.slow and not line.ends) else 0
     for step, name in STEPS.items():
-        if (step < 1 and not setting.slow) or (
-                step == _DOTTED and not (setting.swings or setting.slow)):
+        if (step < 1 and not setting.slow) or (step == _DOTTED and not (
+                setting.swings and not setting.slow)):
             continue
         rows = _stepped(setting, line, step * setting.beat)
         for hits, turns in {row: back for back, row in reversed(rows) if len(row) >= least}.items():
             tail = (hits[-1].duration_quarter / setting.beat) - max(step, Fraction(2))
             cost = STEPS_COST[step] + LONG_TAIL * max(math.ceil(tail), 0) + TURNED * turns
-            cost += _square(setting, hits) // 2 + HURRIED * (
-                hits[-1].duration_quarter < setting.beat)
+            cost += _square(setting, hits) // 2
             found.append(Rhythm(hits, name, (("steps", cost),) if cost else ()))
     return tuple(sorted(found, key=lambda r: (r.cost, r.onsets)))
 
@@ -285,8 +291,6 @@ def _stepped(setting: CompSetting, line: MovingVoice, step: Fraction
     back, to and fro; two tones there and back, since in turn and in turn again they are a
     see-saw."""
     task, tones = setting.task, len(line.degrees)
-    # a step that comes between slow beats rests until the next one
-    rest = setting.beat / 2 if setting.slow and step == _DOTTED * setting.beat else setting.beat
     starts = [setting.opening, *setting.changes]
     ends = [*setting.changes, setting.length]
     goal = task.landing_harmony
@@ -298,7 +302,7 @@ def _stepped(setting: CompSetting, line: MovingVoice, step: Fraction
         for start, end, following in zip(starts, ends, after, strict=True):
             fits = line_fits(line, setting.harmony_at(start), following)
             last = start + (count - 1) * step
-            stays = fits and last + rest <= end
+            stays = fits and last + setting.beat <= end
             onsets += [start + place * step for place in range(count)] if stays else [start]
         if len(onsets) > len(starts):
             rows.append((turns > 0, tuple(
