@@ -6,6 +6,9 @@ time through differs from the first, is counted where the choruses are worked ou
 
     python -m bench.bench_chorus                  the demo tunes, worked out now
     python -m bench.bench_chorus SHEET[@TEMPO]... lead sheets, worked out now
+    python -m bench.bench_chorus FOLDER COUNT [K/N]  so many of the lead sheets in a folder, spread
+                                                  over all of them, worked out now at the tempos of
+                                                  bench_comp; or the K-th of N parts of them
     python -m bench.bench_chorus FOLDER [WORD]    documents (*.arr.json or arrangement.json, also
                                                   in folders below) whose path has that word
 
@@ -24,6 +27,8 @@ from itertools import groupby, pairwise
 from pathlib import Path
 from statistics import mean
 from typing import Any
+
+from bench.bench_comp import spread
 
 from fillwright.arranging.articulation import touch_of
 from fillwright.arranging.build import Offers
@@ -380,6 +385,12 @@ def documents_in(folder: Path, word: str) -> Iterator[tuple[str, Document]]:
 
 def sheets_in(words: Sequence[str]) -> Iterator[tuple[str, Path, Fraction | None]]:
     """Names, files and tempos of what is to be worked out."""
+    if len(words) > 1 and Path(words[0]).is_dir():
+        part, _, parts = (words[2] if len(words) > 2 else "1/1").partition("/")
+        for sheet, pace in spread(Path(words[0]), int(words[1]))[int(part) - 1::int(parts)]:
+            print(f"{sheet.stem} at {pace}", file=sys.stderr, flush=True)
+            yield sheet.stem, sheet, pace
+        return
     if not words:
         for name in DEMO_TUNES:
             yield name, demo_path(name), None
@@ -420,7 +431,7 @@ def print_now(level: str, found: Now, show: bool) -> None:
 def main(arguments: list[str]) -> None:
     words = [a for a in arguments if not a.startswith("--")]
     now: dict[str, Now] = defaultdict(Now)
-    if words and Path(words[0]).is_dir():
+    if words and Path(words[0]).is_dir() and not (len(words) > 1 and words[1].isdigit()):
         documents = list(documents_in(Path(words[0]), words[1] if len(words) > 1 else ""))
     else:
         documents = [one for name, path, tempo in sheets_in(words)

@@ -305,14 +305,25 @@ def documents_in(folder: Path, count: int) -> Iterator[tuple[str, Document]]:
             yield path.name.split(".")[0], json.loads(path.read_text())
     if ready:
         return
-    sheets = sorted(p for p in folder.iterdir()
-                    if p.suffix in (".mxl", ".musicxml", ".xml", ".abc")) if folder.is_dir() else [
-        demo_path(name) for name in DEMO_TUNES]
-    every = max(len(sheets) // count, 1) if count else 1
-    for number, path in enumerate(sheets[::every][:count or None]):
+    rows = spread(folder, count) if folder.is_dir() else [
+        (demo_path(name), None) for name in DEMO_TUNES]
+    for path, tempo in rows:
         for level in LEVELS:
-            tempo = Fraction(TEMPI[number % len(TEMPI)]) if folder.is_dir() else None
             yield from computed(path, level, tempo)
+
+
+def sheets_of(folder: Path) -> list[Path]:
+    """The lead sheets in a folder, in order."""
+    return sorted(p for p in folder.iterdir()
+                  if p.suffix in (".mxl", ".musicxml", ".xml", ".abc"))
+
+
+def spread(folder: Path, count: int) -> list[tuple[Path, Fraction | None]]:
+    """So many of the sheets in a folder (0: all), spread over all of them, each with a tempo."""
+    sheets = sheets_of(folder)
+    every = max(len(sheets) // count, 1) if count else 1
+    return [(path, Fraction(TEMPI[number % len(TEMPI)]))
+            for number, path in enumerate(sheets[::every][:count or None])]
 
 
 def computed(path: Path, level: str, tempo: Fraction | None
