@@ -16,7 +16,7 @@ from fillwright.arranging.build import Offers
 from fillwright.arranging.model import Decided
 from fillwright.arranging.story import story_of
 from fillwright.demo import demo_path
-from fillwright.fills.relation import Cell, Relation, cell_of, relation_of
+from fillwright.fills import Cell, Relation, cell_of, develops, relation_of
 
 EIGHTH = Fraction(1, 2)
 
@@ -50,6 +50,16 @@ FIRST = cell(("1", 72), ("3/2", 74), ("5/2", 71), under=1)
 ])
 def test_what_becomes_of_an_idea(again: Cell, relation: Relation | None) -> None:
     assert relation_of(FIRST, again) is relation
+
+
+def test_an_idea_goes_on_elsewhere_where_it_is_long_enough_to_be_known() -> None:
+    later = cell(("3/2", 76), ("2", 77), ("3", 74), under=1)
+    assert develops(FIRST, later)
+    assert develops(FIRST, cell(("1", 60), ("3/2", 64), under=1))
+    assert not develops(FIRST, FIRST)
+    two = cell(("0", 72), ("1", 74))
+    assert relation_of(two, cell(("0", 72), ("1/2", 74), ("1", 71), under=2))
+    assert not develops(two, cell(("0", 72), ("1/2", 74), ("1", 71), under=2))
 
 
 CELLS = st.lists(st.tuples(st.sampled_from(["1/2", "1", "3/2", "2", "5/2"]),
@@ -108,7 +118,7 @@ def test_a_chorus_draws_back_once_in_its_middle() -> None:
     chorus = aaba()
     gaps = find_gaps(chorus)
     story = story_of(chorus, gaps)
-    assert story.quiet == (64, 80)
+    assert story.quiet == (Fraction(64), Fraction(80))
     inside = {gap.number for gap in gaps if 64 <= gap.onset_quarter < 80}
     assert inside
     assert inside <= story.breaths

@@ -30,7 +30,7 @@ from fillwright.arranging.story import Story
 from fillwright.exact import Fraction
 from fillwright.fills.model import FAMILIES, Fill
 from fillwright.fills.place import taken_from
-from fillwright.fills.relation import DEVELOPS, Cell, Relation, cell_of, relation_of
+from fillwright.fills.relation import Cell, Relation, cell_of, develops, relation_of
 from fillwright.lattice import FORBIDDEN, k_best_paths
 from fillwright.tune.model import Gap
 
@@ -162,6 +162,7 @@ class _Task:
         self.forms = max(float(chorus.length_quarter / (_MEMORY_BARS * self.bar_quarter)), 1.0)
         self.cells: dict[str, Cell] = {f.id: cell_of(f, onsets[f.gap]) for f in every}
         self._relations: dict[tuple[str, str], Relation | None] = {}
+        self._developed: dict[tuple[str, str], bool] = {}
         self._rows: dict[tuple[int, str | None, tuple[str, str] | None, str | None], int] = {}
         self.rolls = {f.id: _rolls(f) for f in every}
         self.ranks = {f.id: rank for fills in self.options.values() for family in FAMILIES
@@ -181,6 +182,12 @@ class _Task:
         if pair not in self._relations:
             self._relations[pair] = relation_of(self.cells[first.id], self.cells[again.id])
         return self._relations[pair]
+
+    def develops(self, first: Fill, again: Fill) -> bool:
+        pair = first.id, again.id
+        if pair not in self._developed:
+            self._developed[pair] = develops(self.cells[first.id], self.cells[again.id])
+        return self._developed[pair]
 
     def in_row(self, index: int, before: Fill | None, last: tuple[str, str] | None,
                fill: Fill | None) -> int:
@@ -235,7 +242,7 @@ class _Task:
         cost = COSTS["copied elsewhere"] if heard.has_before(fill) else 0
         if place is None:
             before = heard.before(fill.gap)
-            if before is not None and self.relation(before, fill) in DEVELOPS:
+            if before is not None and self.develops(before, fill):
                 cost += COSTS["goes on"]
         if relation is not None and heard.is_worn(fill):
             return cost + COSTS["worn"], relation

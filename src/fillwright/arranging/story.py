@@ -9,7 +9,7 @@ student can read, what was made of it.
 from __future__ import annotations
 
 from bisect import bisect_left, bisect_right
-from collections.abc import Collection, Iterator, Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from itertools import groupby, pairwise
 from types import MappingProxyType
@@ -22,7 +22,7 @@ from fillwright.arranging.sections import Section, quiet_of, sections_of
 from fillwright.exact import Fraction
 from fillwright.fills.model import Fill
 from fillwright.fills.place import is_height
-from fillwright.fills.relation import DEVELOPS, Cell, Relation, cell_of, relation_of
+from fillwright.fills.relation import Cell, Relation, cell_of, develops, relation_of
 from fillwright.tune.model import Chorus, Gap
 
 __all__ = ["Story", "alike", "fuller_at_the_end", "last_section_quarter",
@@ -192,21 +192,21 @@ def told(story: Story, arrangement: Arrangement, most: int = 4) -> tuple[str, ..
         if again is None:
             said.append(f"What filled {_bar_words(there)} is left out in {_bar_words(here)}.")
             continue
-        said += _taken_up(arrangement, before, again, frozenset(Relation))
+        said += _taken_up(arrangement, before, again)
     worked: list[str] = []
     for before, again in pairwise(fills):
-        if again.gap not in story.returns:
-            worked += _taken_up(arrangement, before, again, DEVELOPS)
+        if again.gap not in story.returns and develops(
+                *(cell_of(fill, gaps[fill.gap - 1].onset_quarter) for fill in (before, again))):
+            worked += _taken_up(arrangement, before, again)
     return (*said[:most], *worked[:_MOST_WORKED], *_arc(story, arrangement))
 
 
-def _taken_up(arrangement: Arrangement, before: Fill, again: Fill, ways: Collection[Relation]
-              ) -> Iterator[str]:
-    """How a fill takes up an earlier one, if it does so in one of these ways."""
+def _taken_up(arrangement: Arrangement, before: Fill, again: Fill) -> Iterator[str]:
+    """How a fill takes up an earlier one, if it does."""
     there, here = arrangement.gaps[before.gap - 1], arrangement.gaps[again.gap - 1]
     one, two = cell_of(before, there.onset_quarter), cell_of(again, here.onset_quarter)
     relation = relation_of(one, two)
-    if relation is None or relation not in ways:
+    if relation is None:
         return
     words = _WORDS[relation].format(
         bar=_bar_words(here), family=_FAMILY_WORDS[again.family],

@@ -90,7 +90,8 @@ class BasePlan:
         first = self.player.level.base.under
         section = section_at(self.sections, onset_quarter)
         later = bool(first) and (section.contrast or section.times > 0)
-        return min(first + later + self.is_fuller(onset_quarter), 3)
+        most = 1 if self.is_quiet(onset_quarter) else 3
+        return min(first + later + self.is_fuller(onset_quarter), most)
 
 
 def base_plan(chorus: Chorus, player: Player, fuller_quarter: Fraction | None = None

@@ -43,17 +43,19 @@ if TYPE_CHECKING:
         player_of,
     )
     from fillwright.fills.propose import fills_in_turn, fills_of, no_room, why_none
+    from fillwright.fills.relation import Cell, Relation, cell_of, develops, relation_of
     from fillwright.fills.situation import LEAST_SECONDS, Situation, Task, task_of
     from fillwright.fills.tempo import Tempo, pace_of
 
 __all__ = ["ADVANCED", "ALL_LEVELS", "BEGINNER", "DEVICES", "FAMILIES", "INTERMEDIATE", "LARGE",
-           "LEAST_SECONDS", "LINE_DEVICES", "MEDIUM", "RHYTHM_STYLES", "Device", "Draft",
+           "LEAST_SECONDS", "LINE_DEVICES", "MEDIUM", "RHYTHM_STYLES", "Cell", "Device", "Draft",
            "DraftChord", "DraftNote", "EmptyFamily", "Example", "Fill", "FillPassage", "HeldEnd",
-           "Level", "Player", "Proposal", "Refusal", "Shift", "Situation", "Task", "Tempo",
-           "count_marks", "counts_text", "device_names", "devices_in", "early_shift",
-           "fills_in_turn", "fills_of", "hand_of", "hear", "is_called", "is_device",
-           "known_devices", "late_shift", "level_of", "no_room", "pace_of", "passage_of",
-           "player_of", "shifted_melody", "situation_of", "task_of", "why_none"]
+           "Level", "Player", "Proposal", "Refusal", "Relation", "Shift", "Situation", "Task",
+           "Tempo", "cell_of", "count_marks", "counts_text", "develops", "device_names",
+           "devices_in", "early_shift", "fills_in_turn", "fills_of", "hand_of", "hear", "is_called",
+           "is_device", "known_devices", "late_shift", "level_of", "no_room", "pace_of",
+           "passage_of", "player_of", "relation_of", "shifted_melody", "situation_of", "task_of",
+           "why_none"]
 
 __getattr__ = on_first_use(__name__, {
     "fills.counts": ("count_marks", "counts_text"),
@@ -68,6 +70,7 @@ __getattr__ = on_first_use(__name__, {
     "fills.player": ("ADVANCED", "ALL_LEVELS", "BEGINNER", "INTERMEDIATE", "LARGE", "MEDIUM",
                      "RHYTHM_STYLES", "Level", "Player", "hand_of", "level_of", "player_of"),
     "fills.propose": ("fills_in_turn", "fills_of", "no_room", "why_none"),
+    "fills.relation": ("Cell", "Relation", "cell_of", "develops", "relation_of"),
     "fills.situation": ("LEAST_SECONDS", "Situation", "Task", "task_of"),
     "fills.tempo": ("Tempo", "pace_of"),
 })

@@ -15,7 +15,7 @@ from itertools import pairwise
 from fillwright.exact import Fraction
 from fillwright.fills.model import Fill
 
-__all__ = ["DEVELOPS", "LEAST_STRIKES", "SHIFTS_QUARTER", "Cell", "Relation", "Stated", "cell_of",
+__all__ = ["LEAST_STRIKES", "SHIFTS_QUARTER", "Cell", "Relation", "Stated", "cell_of", "develops",
            "relation_of", "stated_by"]
 
 LEAST_STRIKES = 2
@@ -45,9 +45,12 @@ class Relation(Enum):
     BROKEN_OFF = "broken off"  # the beginning of its rhythm, then nothing
 
 
-DEVELOPS = frozenset({Relation.DISPLACED, Relation.THICKENED, Relation.MOVED, Relation.TURNED,
-                      Relation.BROKEN_OFF})
-"""What makes more of an idea just heard; the others say it again, or something else."""
+_DEVELOPS = frozenset({Relation.DISPLACED, Relation.THICKENED, Relation.MOVED, Relation.TURNED,
+                       Relation.BROKEN_OFF})
+"""What makes more of an idea; the others say it again, or something else."""
+
+_LEAST_TOLD = 3
+"""Fewer strikes are not known again where the tune goes on meanwhile."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -120,6 +123,12 @@ def relation_of(first: Cell, again: Cell) -> Relation | None:
     if in_rhythm is None and first.chords and first.chords == again.chords:
         return Relation.REVOICED
     return in_rhythm
+
+
+def develops(first: Cell, again: Cell) -> bool:
+    """Whether a fill makes more of an idea heard where the tune was another one: that has to be
+    longer to be known again."""
+    return len(first.onsets) >= _LEAST_TOLD and relation_of(first, again) in _DEVELOPS
 
 
 def _in_rhythm(first: Cell, again: Cell) -> Relation | None:
