@@ -111,7 +111,8 @@ def test_a_take_rates_what_is_practised(client: httpx.Client, page: Page, server
     ratings: dict[str, Any] = brought.report["ratings"]  # type: ignore[assignment]
     first = ratings["gaps"]["1"]
     assert (first["rating"], first["tempo"]) == ("hard", 120)
-    assert str(first["why"]).startswith("The landing came 0.2 beats late.")
+    assert str(first["why"]).startswith(
+        "The landing came about a quarter of a beat late.")
     device, heard = next(iter(ratings["devices"].items()))
     assert heard["why"].startswith("Bar ") and ratings["tonic"] == 5
     title = client.get(f"/api/tunes/{brought.tune}").json()["title"]
@@ -181,7 +182,12 @@ def test_a_report_is_read_and_what_was_played_is_kept(page: Page, server: Server
     expect(page.locator(".take-score .heard.missed")).to_have_count(1)
     expect(page.locator(".tempo-curve")).to_be_visible()
     gap = page.locator(".take-gap").first
-    expect(gap.locator(".take-back.late")).to_contain_text("ms late")
+    expect(gap.locator(".take-back.late")).to_have_text(
+        "back about a quarter of a beat late")
+    said = page.locator(".report").inner_text()         # as one says it; figures are folded away
+    assert " ms" not in said and " to 1" not in said and "second" not in said
+    page.locator(".take-figures summary").first.click()
+    expect(page.locator(".take-figures").first).to_contain_text("from second 0")
     expect(gap.locator(".staff svg").first).to_be_visible()
     assert audit(page, leave_out=".score") == []
     gap.locator(".hear").first.click()

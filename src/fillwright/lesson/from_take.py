@@ -81,6 +81,6 @@ def _went(heard: GapHeard) -> tuple[str, str]:
               else "good" if off > _EASY else "easy")
     when = "late" if heard.back_late_beats > 0 else "early"
     place = ("The hand was back in time" if off <= _EASY else
-             f"The landing came {off:.1f} beats {when}")
+             f"The landing came {heard.amount_words} {when}")
     finding = f" {heard.findings[0].sentence}" if heard.findings and off <= _HARD else ""
     return rating, f"{place}.{finding}"

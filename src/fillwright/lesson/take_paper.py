@@ -22,7 +22,7 @@ from fillwright.score.heard import TONES, heard_sheet
 from fillwright.score.typeset import typeset
 from fillwright.tables import count_of
 from fillwright.take import Report, kept_fill
-from fillwright.take.report import GapHeard
+from fillwright.take.report import CLEAR_BALANCE, GapHeard
 from fillwright.take.words import late_words
 from fillwright.tune.gaps import find_gaps
 from fillwright.tune.model import Gap
@@ -129,11 +129,11 @@ def _landing_is_missing(heard: GapHeard) -> bool:
 def _facts(report: Report, say: Say) -> list[str]:
     found = []
     if report.swing is not None:
-        low, high = report.swing.usual
-        found.append(say("report.swing", ratio=f"{report.swing.ratio:.1f}", low=f"{low:.1f}",
-                         high=f"{high:.1f}"))
+        found.append(say(f"report.swing_{report.swing.against_usual}"))
     if report.balance is not None:
-        found.append(say("report.balance", by=f"{report.balance:+.0f}"))
+        found.append(say("report.balance_above" if report.balance >= CLEAR_BALANCE else
+                         "report.balance_below" if report.balance <= -CLEAR_BALANCE else
+                         "report.balance_even"))
     return found
 
 

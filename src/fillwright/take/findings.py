@@ -64,16 +64,15 @@ def _place(quarter: Fraction, chorus: Chorus) -> str:
 
 
 def _landing(one: GapStrokes, heard: GapHeard, asked: Asked) -> Iterator[TakeFinding]:
-    late, beats = heard.back_late_sec, heard.back_late_beats
-    if late is None or beats is None or one.gap.landing is None or not heard.is_off:
+    late = heard.back_late_sec
+    if late is None or one.gap.landing is None or not heard.is_off:
         return
     quarter = one.gap.landing.onset_quarter
     way = "late" if late > 0 else "early"
     remedy = ("stop the fill a stroke sooner and let the hand wait over the landing" if late > 0
               else "count the last beat aloud and wait for it")
     yield TakeFinding("landing", quarter, f"{_place(quarter, asked.chorus)}: the landing on "
-                      f"{one.gap.landing.pitch} comes {abs(late) * 1000:.0f} ms {way}, "
-                      f"{abs(beats):.2f} of a beat: {remedy}.")
+                      f"{one.gap.landing.pitch} comes {heard.amount_words} {way}: {remedy}.")
 
 
 def _held(one: GapStrokes, heard: GapHeard, asked: Asked) -> Iterator[TakeFinding]:
@@ -86,7 +85,7 @@ def _held(one: GapStrokes, heard: GapHeard, asked: Asked) -> Iterator[TakeFindin
                           "answer it.")
     elif heard.melody_heard_sec < BRIEF_SEC and heard.answer != "open":
         yield TakeFinding("held note", quarter, f"{_place(quarter, asked.chorus)}: the melody's "
-                          f"{one.gap.held.pitch} sounds for {heard.melody_heard_sec:.2f} s only: "
+                          f"{one.gap.held.pitch} is hardly heard: "
                           "let it be heard before the hand leaves it.")
 
 

@@ -9,10 +9,15 @@ from fillwright.hands.model import HandNote
 from fillwright.take.model import Take
 from fillwright.tune.model import Chorus, Gap
 
-__all__ = ["TakeFinding", "FormRun", "GapHeard", "NoteHeard", "Report", "Swing"]
+__all__ = ["CLEAR_BALANCE", "FormRun", "GapHeard", "NoteHeard", "Report", "Swing", "TakeFinding"]
 
 _LAID_BACK_SEC = 0.05       # of a landing: still in time; steady, it is "laid back"
 _LATE_BEATS = 0.12          # at slow tempos, parts of a beat tell more (common practice)
+CLEAR_BALANCE = 3.0         # of velocity: so far above the rest a melody is heard to lead
+_AMOUNTS = ((0.19, "a touch"), (0.37, "about a quarter of a beat"), (0.62, "about half a beat"),
+            (0.87, "most of a beat"), (1.25, "about a beat"))
+"""What a part of a beat is called, and up to where (design choice: halfway to the next, about)."""
+_MORE = "more than a beat"
 
 
 @dataclass(frozen=True, slots=True)
@@ -86,6 +91,17 @@ class GapHeard:
     held_until_quarter: Fraction | None = None
 
     @property
+    def amount(self) -> int:
+        """How far off its landing came, as a step of a scale from a touch to more than a beat."""
+        beats = abs(self.back_late_beats or 0.0)
+        return sum(beats > most for most, _ in _AMOUNTS)
+
+    @property
+    def amount_words(self) -> str:
+        """The same as one says it."""
+        return (*(words for _, words in _AMOUNTS), _MORE)[self.amount]
+
+    @property
     def is_off(self) -> bool:
         """Whether the landing came late or early, so that it is heard."""
         return (self.back_late_sec is not None and abs(self.back_late_sec) > _LAID_BACK_SEC
@@ -100,6 +116,12 @@ class Swing:
     ratio: float
     pairs: int
     usual: tuple[float, float]
+
+    @property
+    def against_usual(self) -> str:
+        """"straighter", "usual" or "harder"."""
+        low, high = self.usual
+        return "straighter" if self.ratio < low else "harder" if self.ratio > high else "usual"
 
 
 @dataclass(frozen=True, slots=True)

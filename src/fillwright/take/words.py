@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from statistics import fmean, median
+from statistics import fmean
 
 from fillwright.take.findings import BRIEF_SEC
-from fillwright.take.report import GapHeard, Report
+from fillwright.take.report import CLEAR_BALANCE, GapHeard, Report
 
 __all__ = ["late_words", "summary_of"]
 
@@ -23,9 +23,7 @@ def late_words(gap: GapHeard) -> str:
         return "no landing" if gap.gap.landing is None else "the landing was not played"
     if not gap.is_off:
         return "back in time"
-    beats = abs(gap.back_late_beats or 0.0)
-    return (f"back {abs(late) * 1000:.0f} ms {'late' if late > 0 else 'early'} "
-            f"({beats:.2f} of a beat)")
+    return f"back {gap.amount_words} {'late' if late > 0 else 'early'}"
 
 
 def _bar(gap: GapHeard) -> str:
@@ -70,16 +68,16 @@ def _work_on(report: Report) -> str:
     things = []
     if late:
         worst = late[:3]
-        middle = median(abs(gap.back_late_sec or 0.0) for gap in worst)
+        middle = sorted(worst, key=lambda gap: gap.amount)[len(worst) // 2]
         way = "late" if fmean(gap.back_late_sec or 0.0 for gap in worst) > 0 else "early"
         things.append(f"the way back into the melody in {_bars(worst)} "
-                      f"({middle * 1000:.0f} ms {way})")
+                      f"({middle.amount_words} {way})")
     if brief:
         things.append(f"let the held note be heard in {_bars(brief[:3])}")
     if missed:
         things.append(f"{missed} melody {'note' if missed == 1 else 'notes'} that "
                       f"{'was' if missed == 1 else 'were'} wrong or left out")
-    if report.balance is not None and report.balance < 3:
+    if report.balance is not None and report.balance < CLEAR_BALANCE:
         things.append("bring the melody out above the accompaniment")
     if not things:
         return "What to work on: nothing stands out; try other answers in the same gaps."

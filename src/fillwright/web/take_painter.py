@@ -31,7 +31,6 @@ from fillwright.score.heard import heard_sheet
 from fillwright.score.inpage import for_page
 from fillwright.take import Report, best_fit, check_take, kept_fill, take_from_bytes
 from fillwright.take.report import GapHeard
-from fillwright.take.words import late_words
 from fillwright.tune.model import Chorus, Tune
 
 __all__ = ["fitting", "heard", "printed"]
@@ -104,7 +103,9 @@ def heard(desk: Desk, decisions: Decisions, data: bytes, name: str, progress: Pr
     progress("job_engraving", 0, 1)
     document = take_document(report, written.options)
     return {"summary": document["summary"], "tempo": document["tempo"], "form": _form(report),
-            "swing": document["swing"], "balance": document["balance"],
+            "swing": report.swing and {**document["swing"],
+                                       "against_usual": report.swing.against_usual},
+            "balance": document["balance"],
             "warnings": list(report.warnings), "melody": _melody(report), "pages": _pages(report),
             "gaps": [{**value, **_gap(one, report, desk, decisions)}
                      for one, value in zip(report.gaps, document["gaps"], strict=True)],
@@ -167,7 +168,7 @@ def _gap(one: GapHeard, report: Report, desk: Desk, decisions: Decisions) -> dic
     bar = chorus.bar_at(gap.onset_quarter)
     return {"bar": gap.bar, "pass": gap.pass_number, "beat": str(gap.beat),
             "sheet_bar": chorus.sheet_number(gap.onset_quarter),
-            "own": own, "offer": offer, "landing": late_words(one),
+            "own": own, "offer": offer, "is_off": one.is_off, "amount": one.amount,
             "from_sec": round(at(gap.onset_quarter - bar.length_quarter), 3),
             "to_sec": round(at(gap.end_quarter + bar.length_quarter), 3)}
 

@@ -10,16 +10,14 @@ import { shape } from "./shapes.js";
 import { tempoCurve } from "./tempocurve.js";
 import { moment, t } from "./words.js";
 
-// As the server's words have it: a landing is off by more than both.
-const IN_TIME_SEC = 0.05;
-const IN_TIME_BEATS = 0.12;
 const MARKS = {
   played: "M8 5.5a2.5 2.5 0 1 0 .01 0z", wrong: "M3 3l10 10M13 3L3 13", missed: "M8 1l7 7-7 7-7-7z",
   in_time: "M2 8l4 4 8-9", late: "M4 2l8 6-8 6z", early: "M12 2l-8 6 8 6z", none: "M2 8h12",
 };
 
 const mark = (kind) => s("svg", { viewBox: "0 0 16 16", class: `take-mark ${kind}`, "aria-hidden": "true" }, s("path", { d: MARKS[kind] }));
-const ms = (seconds) => Math.round(Math.abs(seconds) * 1000);
+
+const figures = (rows) => h("details", { class: "take-figures" }, h("summary", {}, t("take.figures")), h("dl", {}, rows.map(([name, words]) => h("div", {}, h("dt", {}, name), h("dd", {}, words)))));
 
 export class TakeReport {
   // page: {tune, take, transport, change(change) -> promise, go(gap number)}
@@ -36,6 +34,7 @@ export class TakeReport {
       inEnglish(), h("ul", { class: "summary", lang: "en" }, [well, work, how].map((sentence) => h("li", {}, sentence))),
       found.warnings.length ? h("ul", { class: "warnings", lang: "en" }, found.warnings.map((words) => h("li", {}, words))) : "",
       h("dl", { class: "take-facts" }, this.#facts().map(([name, words]) => h("div", {}, h("dt", {}, name), h("dd", {}, words)))),
+      this.#measured(),
       rated, this.#score(), this.#tempo(), this.#gaps());
     practised(rated, found, page).catch(explain);
     this.#draw();
@@ -44,12 +43,20 @@ export class TakeReport {
   #facts() {
     const { form, tempo, swing, balance } = this.found;
     const facts = [
-      [t("take.form"), form.map((run) => t("take.run", run)).join(" ")],
+      [t("take.form"), form.map((run) => t(run.from === "0" ? "take.run_pickup" : "take.run", run)).join(" ")],
       [t("take.mean"), t("take.beats_a_minute", { tempo: Math.round(tempo.mean) })],
     ];
-    if (swing) facts.push([t("take.swing"), t("take.swing_says", { ratio: swing.ratio.toFixed(1), low: swing.usual[0].toFixed(1), high: swing.usual[1].toFixed(1) })]);
+    if (swing) facts.push([t("take.swing"), t(`take.swing_${swing.against_usual}`)]);
     if (balance !== null) facts.push([t("take.balance"), t(balance >= 3 ? "take.balance_above" : balance <= -3 ? "take.balance_below" : "take.balance_even")]);
     return facts;
+  }
+
+  // What those words stand on.
+  #measured() {
+    const { form, tempo, swing } = this.found;
+    const rows = [[t("take.form"), form.map((run) => t("take.run_figures", run)).join(" ")], [t("take.mean"), t("take.beats_a_minute", { tempo: tempo.mean.toFixed(1) })]];
+    if (swing) rows.push([t("take.swing"), t("take.swing_figures", { ratio: swing.ratio.toFixed(2), low: swing.usual[0].toFixed(1), high: swing.usual[1].toFixed(1) })]);
+    return figures(rows);
   }
 
   // --- the score --------------------------------------------------------------------------------
@@ -99,8 +106,8 @@ export class TakeReport {
   #landing(gap) {
     const late = gap.back_late_sec;
     if (!this.tune.gaps[gap.number - 1]?.landing) return h("span", { class: "take-back none" }, mark("none"), t("take.back_end"));
-    const kind = late === null ? "none" : Math.abs(late) <= IN_TIME_SEC || Math.abs(gap.back_late_beats ?? 1) <= IN_TIME_BEATS ? "in_time" : late > 0 ? "late" : "early";
-    const words = t(`take.back_${kind}`, { ms: late === null ? 0 : ms(late), beats: Math.abs(gap.back_late_beats ?? 0).toFixed(2) });
+    const kind = late === null ? "none" : !gap.is_off ? "in_time" : late > 0 ? "late" : "early";
+    const words = t(`take.back_${kind}`, { amount: t(`take.amount_${gap.amount}`) });
     return h("span", { class: `take-back ${kind}` }, mark(kind), words);
   }
 
@@ -123,7 +130,7 @@ export class TakeReport {
     const seconds = (value) => (value === null ? t("take.no_figure") : t("take.seconds", { seconds: value.toFixed(3) }));
     const rows = [["heard", seconds(gap.melody_heard_sec)], ["attacks", String(gap.attacks)], ["late", seconds(gap.back_late_sec)],
       ["late_beats", gap.back_late_beats === null ? t("take.no_figure") : gap.back_late_beats.toFixed(3)]];
-    return h("details", { class: "take-figures" }, h("summary", {}, t("take.figures")), h("dl", {}, rows.map(([name, words]) => h("div", {}, h("dt", {}, t(`take.figure_${name}`)), h("dd", {}, words)))));
+    return figures(rows.map(([name, words]) => [t(`take.figure_${name}`), words]));
   }
 
   // --- drawing ----------------------------------------------------------------------------------
