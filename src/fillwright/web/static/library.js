@@ -3,6 +3,8 @@
 import { get, post } from "./api.js";
 import { fraction, h, pretty, s } from "./dom.js";
 import { beatName } from "./gap.js";
+import { ideaLang, ideaName } from "./ideaname.js";
+import { numerals } from "./names.js";
 import { explain } from "./notices.js";
 import { shape } from "./shapes.js";
 import { toldDifficulty } from "./library_words.js";
@@ -62,6 +64,8 @@ function label(name, value) {
     if (!low) return t("library.tempo_to", { high });
     return high ? t("library.tempo_between", { low, high }) : t("library.tempo_from", { low });
   }
+  if (name === "over") return numerals(value);
+  if (name === "device") return ideaName(value);
   return name === "holding" ? pretty(value) : value;
 }
 
@@ -136,7 +140,7 @@ function drawGap([gap, ...again]) {
     h("p", { class: "found-chords" }, gap.chords.length ? gap.chords.map(pretty).join(" ") : h("span", { class: "no-chord" }, t("bench.no_chord")),
       gap.degree ? h("span", { class: "found-held" }, t("library.holds", { pitch: pretty(gap.held), degree: pretty(gap.degree) })) : null),
     h("ul", { class: "found-devices" }, shown.map((device) => h("li", { class: device.name === wanted ? "asked" : "" },
-      h("span", { class: device.family }, shape(device.family)), h("span", { lang: "en" }, device.name),
+      h("span", { class: device.family }, shape(device.family)), h("span", { lang: ideaLang(device.name) }, ideaName(device.name)),
       h("span", { class: "hard", title: t("library.difficulty", { difficulty: device.difficulty }) }, toldDifficulty(device.difficulty)))),
       gap.devices.length > shown.length ? h("li", { class: "quiet" }, t("library.devices_more", { count: gap.devices.length - shown.length })) : null),
     h("button", { type: "button", class: "plain small alike", onclick: (event) => alike(gap, event.currentTarget) }, t("library.like")));
@@ -172,7 +176,7 @@ async function alike(gap, button) {
 function drawFound(answer) {
   const total = answer.total ?? answer.gaps.length;
   let head = t("library.found", { count: total });
-  if (answer.of) head = t(said().has("device") ? "library.elsewhere" : "library.alike", { title: answer.of.title, bar: answer.of.bar, device: said().get("device") ?? "" });
+  if (answer.of) head = t(said().has("device") ? "library.elsewhere" : "library.alike", { title: answer.of.title, bar: answer.of.bar, device: ideaName(said().get("device") ?? "") });
   else if (!total) head = t("library.none");
   part("found").textContent = head;
   part("gaps").replaceChildren(...together(answer.gaps).map(drawGap));
@@ -198,14 +202,14 @@ function drawPicture({ rows, columns, cells }) {
   part("picture").hidden = !rows.length;
   part("picture-table").replaceChildren(
     h("thead", {}, h("tr", {}, h("th", { scope: "col", class: "quiet" }, t("library.beats")), columns.map((column) => h("th", { scope: "col", title: beatsOf(column) }, beatsHead(column))))),
-    h("tbody", {}, rows.map((row, y) => h("tr", {}, h("th", { scope: "row" }, pretty(row)), columns.map((column, x) => h("td", {}, cell(row, column, cells[y][x], most, beats === column && over === row)))))));
+    h("tbody", {}, rows.map((row, y) => h("tr", {}, h("th", { scope: "row" }, numerals(row)), columns.map((column, x) => h("td", {}, cell(row, column, cells[y][x], most, beats === column && over === row)))))));
 }
 
 function cell(row, column, count, most, chosen) {
   if (!count) return null;
   const radius = 1.2 + 8 * Math.sqrt(count / most);
   return h("button", {
-    type: "button", class: "cell", "aria-pressed": String(chosen), title: t("library.cell", { count, chords: row, beats: beatsOf(column) }),
+    type: "button", class: "cell", "aria-pressed": String(chosen), title: t("library.cell", { count, chords: numerals(row), beats: beatsOf(column) }),
     onclick: () => ask(chosen ? { beats: "", over: "" } : { beats: column, over: row, tune: "", gap: "" }),
   }, s("svg", { viewBox: "0 0 20 20", "aria-hidden": "true" }, s("circle", { cx: 10, cy: 10, r: radius })), h("span", {}, String(count)));
 }

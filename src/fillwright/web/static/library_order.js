@@ -2,6 +2,7 @@
 
 import { get } from "./api.js";
 import { h } from "./dom.js";
+import { ideaLang, ideaName } from "./ideaname.js";
 import { toldDifficulty } from "./library_words.js";
 import { t } from "./words.js";
 
@@ -35,9 +36,9 @@ export async function showOrder(element, room) {
   };
   const others = answer.devices.filter((name) => !known.includes(name));
   part("known").replaceChildren(h("span", {}, t("library.knows")),
-    ...known.map((name) => h("button", { type: "button", class: "chip", title: t("library.known_not"), "aria-label": `${name}: ${t("library.known_not")}`, onclick: () => change(known.filter((one) => one !== name)) }, h("span", { lang: "en" }, name), " ×")),
+    ...known.map((name) => h("button", { type: "button", class: "chip", title: t("library.known_not"), "aria-label": `${ideaName(name)}: ${t("library.known_not")}`, onclick: () => change(known.filter((one) => one !== name)) }, h("span", { lang: ideaLang(name) }, ideaName(name)), " ×")),
     ...(others.length ? [h("select", { "aria-label": t("library.known_add"), onchange: (event) => change([...known, event.target.value]) },
-      h("option", { value: "" }, t("library.known_add")), others.map((name) => h("option", { value: name, lang: "en" }, name)))] : []));
+      h("option", { value: "" }, t("library.known_add")), others.map((name) => h("option", { value: name, lang: ideaLang(name) }, ideaName(name))))] : []));
   part("order-lacking").replaceChildren(...(answer.unworked ? [
     h("span", {}, t("library.unworked_order", { count: answer.unworked })),
     h("button", { type: "button", class: "small", onclick: room.work }, t("library.work_all"))] : []));
@@ -51,10 +52,10 @@ function drawStep(step, room, knows) {
   return h("li", { class: "lesson-step" },
     h("button", { type: "button", class: "found-open", title: t("library.open"), onclick: (event) => room.open(step.sheet, step.new[0].gap, event.currentTarget) },
       h("span", { class: "found-title" }, step.title)),
-    h("p", { class: "step-new" }, step.new.map((one) => h("span", {}, h("strong", { class: one.family, lang: "en" }, one.name), " ",
+    h("p", { class: "step-new" }, step.new.map((one) => h("span", {}, h("strong", { class: one.family, lang: ideaLang(one.name) }, ideaName(one.name)), " ",
       h("span", { class: "quiet" }, t("library.new_at", { bar: one.bar, difficulty: toldDifficulty(one.difficulty) })))),
     h("button", { type: "button", class: "plain small", onclick: () => knows(step.new.map((one) => one.name)) }, t("library.taught"))),
     h("p", { class: "quiet" }, [step.again ? t("library.again", { count: step.again }) : "", step.harder ? t("library.harder", { count: step.harder }) : t("library.no_harder")].join(" ")),
     step.left.length ? h("details", {}, h("summary", {}, t("library.left", { count: step.left.length })),
-      h("ul", { class: "left" }, step.left.map((one) => h("li", {}, h("span", { lang: "en" }, one.name), " ", h("span", { class: "quiet" }, t("library.new_at", { bar: one.bar, difficulty: toldDifficulty(one.difficulty) })))))) : null);
+      h("ul", { class: "left" }, step.left.map((one) => h("li", {}, h("span", { lang: ideaLang(one.name) }, ideaName(one.name)), " ", h("span", { class: "quiet" }, t("library.new_at", { bar: one.bar, difficulty: toldDifficulty(one.difficulty) })))))) : null);
 }

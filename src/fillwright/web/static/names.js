@@ -8,5 +8,8 @@ export function keyName(key) {
   return t(`tune.key_${mode}`, { tonic: pretty(tonic) });
 }
 
+// Chords by their function, "bIIdim7 V7", with real signs: "♭IIdim7 V7".
+export const numerals = (text) => pretty(text).replace(/(^|[\s/])([b#])(?=[IV])/g, (_, before, sign) => before + (sign === "b" ? "♭" : "♯"));
+
 // The title of a tune of the shelf, and which it is of several with that title.
 export const titled = ({ title, number, alike }) => (alike > 1 ? `${title} (${t("shelf.number", { number, count: alike })})` : title);

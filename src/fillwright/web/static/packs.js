@@ -1,6 +1,7 @@
 // Packs: gaps of any tunes in an order, each with as much of its fill as is handed out.
 
 import { get, post, put, remove, result } from "./api.js";
+import { deviceList } from "./devicelist.js";
 import { h } from "./dom.js";
 import { beatName } from "./gap.js";
 import { ideaLang, ideaName } from "./ideaname.js";
@@ -193,7 +194,7 @@ export class Packs {
   #sets() {
     const kind = h("select", { name: "kind", onchange: () => fit() }, ["order", "family", "device"].map((name) => h("option", { value: name }, t(`packs.set_${name}`))));
     const family = h("select", { name: "family" }, ["comp", "reharm", "line"].map((name) => h("option", { value: name }, t(`family.${name}`))));
-    const device = h("input", { type: "text", name: "device", list: "devices", lang: "en", maxlength: "120", autocomplete: "off" });
+    const device = deviceList("device");
     const level = h("select", { name: "level" }, LEVELS.map((name) => h("option", { value: name, selected: name === "intermediate" }, t(`tune.level_${name}`))));
     const count = h("input", { type: "number", name: "count", min: "1", max: "40", value: "6" });
     const tunes = h("div", { class: "row tunes" });

@@ -1,7 +1,9 @@
 // Students: who they are, what is due today and how it went, what is known in which key.
 
 import { get, post, put, remove } from "./api.js";
+import { deviceList } from "./devicelist.js";
 import { h } from "./dom.js";
+import { ideaLang, ideaName } from "./ideaname.js";
 import { knownLegend, knownTable } from "./known.js";
 import { explain, notify } from "./notices.js";
 import { outcomes } from "./outcomes.js";
@@ -44,7 +46,7 @@ export class Students {
     this.day = h("section", { class: "today", "aria-label": t("students.today") });
     this.panel.replaceChildren(
       h("p", {}, h("button", { type: "button", class: "plain small", onclick: () => this.handlers.went(null) }, t("students.all"))),
-      h("div", { class: "student-head" }, h("h2", {}, student.name), h("p", { class: "quiet" }, who(student), student.without.length ? [`, ${t("students.without_these")} `, h("span", { lang: "en" }, student.without.join(", "))] : null),
+      h("div", { class: "student-head" }, h("h2", {}, student.name), h("p", { class: "quiet" }, who(student), student.without.length ? [`, ${t("students.without_these")} `, student.without.map(ideaName).join(", ")] : null),
         student.notes ? h("p", { class: "notes" }, student.notes) : null, this.#changing(student)),
       this.day, this.#known(found), this.#giving(),
       this.#slow(found.kinds),
@@ -112,7 +114,7 @@ export class Students {
   }
 
   #giving() {
-    const device = h("input", { type: "text", name: "device", list: "devices", lang: "en", required: true, autocomplete: "off", maxlength: "200" });
+    const device = deviceList("device", { required: true });
     const keys = h("input", { type: "text", name: "keys", list: "orders", value: "C F Bb", maxlength: "200", autocomplete: "off" });
     const tempo = h("input", { type: "number", name: "tempo", min: "20", max: "400", value: "120" });
     return h("form", { class: "panel give", autocomplete: "off", onsubmit: async (event) => {
@@ -148,16 +150,16 @@ function form(student, words, done) {
   const level = choice("level", LEVELS, (value) => t(`tune.level_${value}`), student?.level);
   const hand = choice("hand", HANDS, (value) => t(`tune.hand_${value}`), student?.hand ?? "medium");
   const notes = h("textarea", { name: "notes", rows: "2", maxlength: "10000" }, student?.notes ?? "");
-  const without = h("input", { type: "text", name: "without", list: "devices", lang: "en", autocomplete: "off" });
+  const without = deviceList("without");
   const off = h("ul", { class: "row off" });
   const add = (device) => {
-    if (device) off.append(h("li", { class: "chip", "data-device": device }, h("span", { lang: "en" }, device), h("button", { type: "button", class: "plain small", "aria-label": t("students.on_again", { device }), onclick: (event) => event.currentTarget.parentElement.remove() }, "×")));
+    if (device && ![...off.children].some((one) => one.dataset.device === device)) off.append(h("li", { class: "chip", "data-device": device }, h("span", { lang: ideaLang(device) }, ideaName(device)), h("button", { type: "button", class: "plain small", "aria-label": t("students.on_again", { device: ideaName(device) }), onclick: (event) => event.currentTarget.parentElement.remove() }, "×")));
     without.value = "";
   };
   student?.without.forEach(add);
   return h("form", { class: "student-form", autocomplete: "off", onsubmit: async (event) => {
     event.preventDefault();
-    add(without.value.trim());
+    add(without.value);
     try {
       await done({ name: name.value, level: level.value, hand: hand.value, notes: notes.value, without: [...off.children].map((one) => one.dataset.device) });
     } catch (error) {
@@ -165,7 +167,7 @@ function form(student, words, done) {
     }
   } }, h("label", {}, t("students.name"), name),
   h("div", { class: "row" }, h("label", {}, t("tune.level"), level), h("label", {}, t("tune.hand"), hand)), h("p", { class: "quiet" }, t("tune.caution")),
-  h("div", { class: "row" }, h("label", {}, t("students.without"), without), h("button", { type: "button", class: "small", onclick: () => add(without.value.trim()) }, t("students.off"))), off,
+  h("div", { class: "row" }, h("label", {}, t("students.without"), without), h("button", { type: "button", class: "small", onclick: () => add(without.value) }, t("students.off"))), off,
   h("label", { class: "tall" }, t("students.notes"), notes), h("button", { type: "submit", class: student ? "" : "strong" }, words));
 }
 
