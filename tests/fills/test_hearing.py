@@ -100,3 +100,14 @@ def test_a_pickup_that_fills_a_short_bar_is_counted_on_in_it() -> None:
                  for onset, length, pickup in row)
     counted = replace(situation, bars=bars)
     assert [counted.bar_count_at(bar.onset_quarter) for bar in bars] == [0, 0, 1, 2]
+
+
+@pytest.mark.parametrize(("chords", "heard"), [
+    ([("C7", 4), ("Bb", 4)], ["Bb"]),
+    ([("C7", Fraction(7, 2)), ("F", Fraction(1, 2)), ("Bb", 4)], ["F", "Bb"])])
+def test_a_note_before_the_bar_has_the_coming_chord_but_where_one_is_printed_with_it(
+        chords: list[tuple[str, Fraction | int]], heard: list[str]) -> None:
+    """The melody's F comes half a beat early: to B flat, unless the sheet goes to F first."""
+    chorus = chorus_of("4/4", "F", 132, [("G4", 3.5), ("F4", 3.5), ("A4", 1)], chords)
+    situation = situation_of_gap(chorus, 2)
+    assert [str(span.harmony.symbol) for span in situation.spans] == heard

@@ -42,8 +42,9 @@ _TRIAD = frozenset(("1", "b3", "3", "5", "6"))
 _PLAIN_COLOURS = ("9", "13")  # the thirteenth of a seventh chord is its sixth
 
 _ANTICIPATION = Fraction(3, 4)
-"""A chord this short (in felt beats) at a gap's start is heard as the coming one, if the
-melody note fits it: the melody came early (common practice)."""
+"""What a chord printed earlier has left at a gap's start, if it is this short (in felt beats), is
+heard as the coming chord where the melody note fits that: the melody came early (common
+practice). A chord printed with the note itself is meant."""
 
 _AFTER_BARS = 2
 """How many bars past the landing a family sees, with the melody in them: a late landing is back
@@ -399,6 +400,7 @@ def _effective_spans(written: Sequence[Printed], end_quarter: Fraction, beat_qua
     first = spans[0]
     if (len(spans) > 1 and first.onset_quarter == 0
             and first.duration_quarter < _ANTICIPATION * beat_quarter and held is not None
+            and any(chord.began_quarter < 0 for chord in written[:1])
             and spans[1].harmony.takes(held.pitch.pitch_class)):
         spans[0:2] = [Span(first.onset_quarter, spans[1].end_quarter, spans[1].harmony)]
     if spans[0].onset_quarter > 0:

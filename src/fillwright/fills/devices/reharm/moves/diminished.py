@@ -65,7 +65,7 @@ DIMINISHED: tuple[Move, ...] = (
                 held="G4")),
     Move("diminished on the root", Fare.USUAL, (
         Way("1:dim7", Root.HERE, (~on.same, on.here_major, on.here_tonic),
-            "{x} keeps the root of {here} while its fifth slips a half step; {leads}.",
+            "{x} keeps the root of {here}, with its third and fifth a half step lower; {leads}.",
             level=INTERMEDIATE, motion=Motion.COMMON_TOP),
     ), example=Example(
                 "Cmaj7 3, +Cdim7 1",
