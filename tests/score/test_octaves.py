@@ -43,6 +43,12 @@ def test_it_ends_where_the_music_takes_breath() -> None:
     assert lines("G6:1 C6:.5 A5:.5 C5:2") == [("0", "3/2")]          # not over what is low
 
 
+def test_it_begins_where_the_music_takes_breath() -> None:
+    assert lines("G5:.5 A5:.5 C6:.5 G6:.5 C5:2") == [("0", "2")]          # at the bar line
+    assert lines("C5:1 r:1 G5:.5 G6:.5 C5:1") == [("2", "3")]             # at a rest
+    assert lines("C5:1 G5:.5 C6:.5 G6:1 C5:1") == [("3/2", "3")]     # not over what is low
+
+
 def test_not_while_something_low_sounds() -> None:
     assert lines("C5:4", "r:1 G6:1 A6:1") == []
 

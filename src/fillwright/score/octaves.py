@@ -2,8 +2,8 @@
 
 A passage that climbs beyond the fourth ledger line is written an octave lower, together
 with its neighbours that would still stand on the staff or above it. Nothing else may sound
-on the staff meanwhile: an 8va line holds for all of it (common practice). It ends where the music
-takes breath, at a rest or a bar line, if all is high enough until there.
+on the staff meanwhile: an 8va line holds for all of it (common practice). It begins and ends where
+the music takes breath, at a rest or a bar line, if all is high enough from there and until there.
 """
 
 from __future__ import annotations
@@ -62,6 +62,14 @@ def _breathes(run: Sequence[NoteColumn], place: int, right: Sequence[NoteColumn]
         other.onset_quarter <= end < other.end_quarter for other in right)
 
 
+def _begins(run: Sequence[NoteColumn], place: int, right: Sequence[NoteColumn],
+            bars: Collection[Fraction]) -> bool:
+    """Whether a rest or a bar line comes right before this stroke."""
+    start = run[place].onset_quarter
+    return start in bars or not any(
+        other.onset_quarter < start <= other.end_quarter for other in right)
+
+
 def _line(run: Sequence[NoteColumn], right: Sequence[NoteColumn], bars: Collection[Fraction]
           ) -> list[tuple[Fraction, Fraction]]:
     if not any(_top(column) >= _TOO_HIGH for column in run):
@@ -74,6 +82,8 @@ def _line(run: Sequence[NoteColumn], right: Sequence[NoteColumn], bars: Collecti
         first -= 1
     while last + 1 < len(run) and _is_octave(run[last]) and _is_octave(run[last + 1]):
         last += 1
+    first = next((place for place in range(first, -1, -1) if _begins(run, place, right, bars)),
+                 first)
     last = next((place for place in range(last, len(run)) if _breathes(run, place, right, bars)),
                 last)
     run = run[first:last + 1]
