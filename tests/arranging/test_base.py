@@ -3,6 +3,7 @@ goes somewhere, a rhythm that leaves the melody's alone, and nothing an audit wo
 
 from __future__ import annotations
 
+from dataclasses import replace
 from fractions import Fraction as F
 from itertools import pairwise
 
@@ -285,6 +286,16 @@ def test_after_a_fill_that_ends_between_eighths_the_left_hand_waits_for_the_beat
 def under(arrangement: Arrangement, onset: F | int) -> list[HandNote]:
     return [n for n in arrangement.notes if n.hand == "right" and n.role == "base"
             and n.onset_quarter == onset]
+
+
+def test_nothing_stands_under_a_melody_where_no_chord_sounds() -> None:
+    chorus = chorus_of("4/4", "C", 132, [("C5", 2), ("E5", 2)] * 4,
+                       [("C", 4), ("G7", 4), ("C", 8)])
+    silent = replace(chorus, chords=chorus.chords[::2], harmonies=chorus.harmonies[::2])
+    arrangement = assemble(silent, find_gaps(silent), (), Options(level="advanced"), F(0))
+    assert not under(arrangement, 4)
+    assert not under(arrangement, 6)
+    assert any(under(arrangement, place) for place in range(8, 16, 2))
 
 
 def test_a_tune_passes_over_chords_that_are_held() -> None:

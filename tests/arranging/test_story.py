@@ -194,6 +194,11 @@ def test_the_story_is_told_as_it_was_played() -> None:
     assert bool(open_bars) == bool(breathes)
     if breathes is not None:
         assert set(re.findall(r"\d+", breathes[1])) == open_bars
+    assert offers.story.quiet is not None
+    start, end = offers.story.quiet
+    assert "draws back once" in text
+    assert not [n for n in arrangement.notes if n.role == "fill" and start <= n.onset_quarter < end
+                and n.gap in offers.story.breaths]
     last = max(arrangement.notes, key=lambda n: (n.end_quarter, -n.midi))
     chord = min(n.onset_quarter for n in arrangement.notes
                 if n.end_quarter == last.end_quarter and n.role == "fill")

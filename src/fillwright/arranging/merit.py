@@ -32,6 +32,7 @@ MERITS: Mapping[str, int] = {
     "no shout": 50,        # the place that is to be the fullest left open
     "open at the end": 40,  # a tune does not stop on a melody note over a bare left hand
     "breath": 18,          # the right hand plays where the chorus is to breathe
+    "not quiet": 50,       # anything is played in a gap where the chorus draws back
     "breath left open": 2,  # there: the left hand does not move under the tune either
     "arc": 3,              # per step of fullness away from the plan
     "shout": 9,            # the same at the one place that is to be the fullest
@@ -123,6 +124,12 @@ class Setting:
         left out."""
         return gap.number in self.story.breaths and not self.wishes.strain
 
+    def draws_back(self, gap: Gap) -> bool:
+        """Whether a gap is to be silent because the chorus draws back there."""
+        quiet = self.story.quiet
+        return (quiet is not None and quiet[0] <= gap.onset_quarter < quiet[1]
+                and gap.number in self.story.breaths)
+
     @property
     def only_ease(self) -> bool:
         """Whether nothing but ease is looked for: what is easy may cut the tune's note."""
@@ -145,6 +152,7 @@ def fill_costs(setting: Setting, gap: Gap, fill: Fill) -> dict[str, int]:
         "arc": round(MERITS["shout" if peak else "arc"]
                      * abs((_loud if peak else _fullness)(fill, gap) - setting.aim(gap))),
         "breath": MERITS["breath"] * (answers and setting.breathes(gap)),
+        "quiet": MERITS["not quiet"] * setting.draws_back(gap),
         "height": MERITS["height"] * is_height(fill.id),
         "let go": _let_go(setting, gap, fill),
         "hollow": MERITS["hollow"] * _is_hollow(setting, gap, fill),

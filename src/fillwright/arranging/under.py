@@ -112,6 +112,8 @@ def under_melody(plan: BasePlan, melody: Sequence[SoundingNote], left: Sequence[
         index = plan.chorus.chord_index_at(note.onset_quarter)
         assert index is not None  # there is a harmony
         end = min(note.end_quarter, plan.chorus.chords[index].end_quarter)
+        if end <= note.onset_quarter:
+            continue  # the chord before has ended, the next one has not begun
         states, costs = ([tuple(own)], [0]) if own is not None else _states(
             plan, replace(note, duration_quarter=end - note.onset_quarter), harmony,
             below.within(note.onset_quarter, end))
