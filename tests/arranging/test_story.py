@@ -14,7 +14,7 @@ from tests.fills.builders import chorus_of
 from fillwright import Chorus, Options, find_gaps, read_tune
 from fillwright.arranging.build import Offers
 from fillwright.arranging.model import Decided
-from fillwright.arranging.story import story_of
+from fillwright.arranging.story import going_on, story_of
 from fillwright.demo import demo_path
 from fillwright.fills import Cell, Relation, cell_of, develops, relation_of
 
@@ -136,6 +136,23 @@ def test_a_chorus_shouts_once_late_and_where_there_is_room() -> None:
     assert peak.landing is not None
     assert peak.number not in story.breaths
     assert story.fullness[peak.number] == max(story.fullness.values())
+
+
+def test_a_fill_is_asked_to_go_on_with_the_one_before_once_a_section() -> None:
+    offers = Offers(read_tune(demo_path("lamp")), Options(level="intermediate"))
+    story = story_of(offers.chorus, offers.gaps)
+    fills = [found[0] for gap in offers.gaps
+             if not isinstance(found := offers.fills(gap.number, "comp", 1), str)]
+    pairs = list(going_on(story, fills))
+    assert pairs
+    sections = [sum(s.onset_quarter <= offers.gaps[number - 1].onset_quarter
+                    for s in story.sections) for _, number in pairs]
+    assert len(set(sections)) == len(sections)
+    for before, number in pairs:
+        assert before.gap < number
+        assert number not in story.returns
+        gap = offers.gaps[before.gap - 1]
+        assert len(cell_of(before, gap.onset_quarter).onsets) >= 3
 
 
 def test_what_takes_up_an_idea_is_beside_the_options_and_found_by_its_id() -> None:

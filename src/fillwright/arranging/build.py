@@ -15,7 +15,7 @@ from fillwright.arranging.assemble import Loom, complete, first_choice
 from fillwright.arranging.model import Arrangement, Decided, Options
 from fillwright.arranging.prepare import prepare
 from fillwright.arranging.refit import refitted
-from fillwright.arranging.story import Story, alike, story_of
+from fillwright.arranging.story import Story, alike, going_on, story_of
 from fillwright.arranging.user_picks import (
     OPEN,
     PICK_SEARCH,
@@ -296,8 +296,8 @@ class Offers:
 
     def _with_story(self, offered: dict[int, tuple[Fill, ...]], decided: Decided,
                     options: Options) -> None:
-        """The options with those that the story asks for: shouts at the high point, and what takes
-        up an idea where its phrase comes again.
+        """The options with those that the story asks for: shouts at the high point, what takes up
+        an idea where its phrase comes again, and what goes on with one in the next fill.
 
         What is stated is what the choice would be without the latter.
         """
@@ -311,4 +311,7 @@ class Offers:
             stated = next((chosen[one] for one in group if one in chosen), None)
             if number in offered and stated is not None and stated.gap < number and (
                     names_its_own(stated.id)):
+                offered[number] += self.taking_up(number, stated)
+        for stated, number in going_on(story, list(chosen.values())):
+            if number in offered and names_its_own(stated.id):
                 offered[number] += self.taking_up(number, stated)

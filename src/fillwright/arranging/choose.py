@@ -51,7 +51,7 @@ COSTS: Mapping[str, int] = {
     "mix": 7,              # per fill more or fewer of a family than its share
     "copied": 60,          # where the phrase comes again: note for note what stood there
     "taken up": -26,       # there: its idea comes back changed
-    "goes on": -10,        # elsewhere: it makes more of the idea of the fill before
+    "goes on": -14,        # elsewhere: it makes more of the idea of the fill before
     "worn": 9,             # there: its rhythm a third time and more; it is no news then
     "one way": 5,          # per earlier idea that came back changed in the same way
     "copied elsewhere": 30,  # note for note an earlier fill of another place

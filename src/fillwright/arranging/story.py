@@ -22,10 +22,17 @@ from fillwright.arranging.sections import Section, quiet_of, sections_of
 from fillwright.exact import Fraction
 from fillwright.fills.model import Fill
 from fillwright.fills.place import is_height
-from fillwright.fills.relation import Cell, Relation, cell_of, develops, relation_of
+from fillwright.fills.relation import (
+    LEAST_TOLD,
+    Cell,
+    Relation,
+    cell_of,
+    develops,
+    relation_of,
+)
 from fillwright.tune.model import Chorus, Gap
 
-__all__ = ["Story", "alike", "fuller_at_the_end", "last_section_quarter",
+__all__ = ["Story", "alike", "fuller_at_the_end", "going_on", "last_section_quarter",
            "story_of", "told"]
 
 FIRST_FULLNESS, LAST_FULLNESS = 2.0, 5.5
@@ -110,7 +117,8 @@ def story_of(chorus: Chorus, gaps: Sequence[Gap], same_each_time: bool = False) 
             fullness[gap.number] += QUIET_FULLNESS
             if gap.seconds <= MOST_SILENT_SEC:
                 silent.add(gap.number)
-    peak = _peak(chorus, gaps)
+    loud = [gap for gap in gaps if quiet is None or not quiet[0] <= gap.onset_quarter < quiet[1]]
+    peak = _peak(chorus, loud)
     if peak is not None:
         fullness[peak] += PEAK_FULLNESS
     breaths = set(breaths_of(chorus, gaps, {*returns, *returns.values(), peak}))
@@ -137,6 +145,24 @@ def alike(returns: Mapping[int, int]) -> dict[int, tuple[int, ...]]:
         group.append(number)
         groups[number] = group
     return {number: tuple(group) for number, group in groups.items()}
+
+
+def going_on(story: Story, fills: Sequence[Fill]) -> Iterator[tuple[Fill, int]]:
+    """Fills whose idea the next fill of their section might go on with, and its gap: the first of
+    each section, where it can be known again and no earlier one comes back there.
+
+    fills   of a chorus, in order
+    """
+    worked: set[int] = set()
+    starts = [section.onset_quarter for section in story.sections]
+    for before, again in pairwise(fills):
+        there, here = (story.gaps[fill.gap - 1] for fill in (before, again))
+        section = bisect_right(starts, there.onset_quarter)
+        if (section not in worked and section == bisect_right(starts, here.onset_quarter)
+                and here.number not in story.returns and here.landing is not None
+                and len(cell_of(before, there.onset_quarter).onsets) >= LEAST_TOLD):
+            worked.add(section)
+            yield before, here.number
 
 
 def _peak(chorus: Chorus, gaps: Sequence[Gap]) -> int | None:

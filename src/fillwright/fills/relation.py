@@ -15,8 +15,8 @@ from itertools import pairwise
 from fillwright.exact import Fraction
 from fillwright.fills.model import Fill
 
-__all__ = ["LEAST_STRIKES", "SHIFTS_QUARTER", "Cell", "Relation", "Stated", "cell_of", "develops",
-           "relation_of", "stated_by"]
+__all__ = ["LEAST_STRIKES", "LEAST_TOLD", "SHIFTS_QUARTER", "Cell", "Relation", "Stated", "cell_of",
+           "develops", "relation_of", "stated_by"]
 
 LEAST_STRIKES = 2
 """Fewer strikes are no rhythm that a listener would know again."""
@@ -49,7 +49,7 @@ _DEVELOPS = frozenset({Relation.DISPLACED, Relation.THICKENED, Relation.MOVED, R
                        Relation.BROKEN_OFF})
 """What makes more of an idea; the others say it again, or something else."""
 
-_LEAST_TOLD = 3
+LEAST_TOLD = 3
 """Fewer strikes are not known again where the tune goes on meanwhile."""
 
 
@@ -128,7 +128,7 @@ def relation_of(first: Cell, again: Cell) -> Relation | None:
 def develops(first: Cell, again: Cell) -> bool:
     """Whether a fill makes more of an idea heard where the tune was another one: that has to be
     longer to be known again."""
-    return len(first.onsets) >= _LEAST_TOLD and relation_of(first, again) in _DEVELOPS
+    return len(first.onsets) >= LEAST_TOLD and relation_of(first, again) in _DEVELOPS
 
 
 def _in_rhythm(first: Cell, again: Cell) -> Relation | None:
