@@ -233,3 +233,40 @@ def test_readable_at_twice_the_size(page: Page, server: Server) -> None:
         return found;
     }""")
     assert overlaps == []
+
+
+def test_no_findings_in_german(page: Page, server: Server) -> None:
+    """The other language: the shelf, a gap with all that is folded away, whose reasons are marked
+    as English; the chorus, the paper, takes, students, the library."""
+    page.context.add_cookies([{"name": "fillwright-language", "value": "de",
+                               "url": server.address}])
+    key = server.demo()
+    page.goto(server.address)
+    expect(page.locator("html")).to_have_attribute("lang", "de")
+    assert audit(page) == []
+    page.goto(f"{server.address}/tunes/{key}?gap=2")
+    expect(page.locator("#bench[aria-busy=false] .card").first).to_be_visible()
+    drawn(page)
+    page.keyboard.press("w")
+    card = page.locator(".card.held")
+    expect(card.locator(".in-english")).to_be_visible()
+    expect(card.locator(".reasons")).to_have_attribute("lang", "en")
+    expect(page.locator("#bench > .legend")).to_contain_text("B♭ ist das deutsche B")
+    page.keyboard.press("h")
+    page.keyboard.press("e")
+    expect(card.locator(".says .fine")).to_be_visible()
+    assert audit(page, leave_out=".score") == []
+    page.keyboard.press("c")
+    expect(page.locator(".saying")).not_to_be_empty()
+    assert audit(page, leave_out=".score") == []
+    for view, there in (("chorus", "#view-chorus .pages svg.score"),
+                        ("hand", "#view-hand .handout svg.score"), ("take", "#take-file")):
+        to_view(page, view)
+        expect(page.locator(there).first).to_be_attached()
+        assert audit(page, leave_out=".score") == [], view
+    page.goto(f"{server.address}/lessons?view=students")
+    expect(page.locator(".student-form")).to_be_visible()
+    assert audit(page) == []
+    page.goto(f"{server.address}/library")
+    expect(page.locator("#gaps li").first).to_be_visible()
+    assert audit(page) == []

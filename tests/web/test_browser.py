@@ -211,7 +211,7 @@ def test_options_stand_side_by_side_with_hands_and_reasons(page: Page, server: S
         assert card.locator(".meta").text_content()
         card.get_by_role("button", name="Why it works").click()
         expect(card.locator(".reasons li").first).to_be_visible()
-        expect(card.locator(".why-body")).to_contain_text("for an intermediate at most 64")
+        expect(card.locator(".why-body")).to_contain_text("for an intermediate player at most 64")
 
 
 LISTEN = """
@@ -325,7 +325,7 @@ def test_choose_others_switch_off_and_leave_open(page: Page, server: Server) -> 
     first = page.locator("#ideas .card").first
     device = first.locator("h3 [lang=en]").text_content() or ""
     first.get_by_role("button", name="Why it works").click()
-    first.get_by_role("button", name="Never offer this device").click()
+    first.get_by_role("button", name="Never offer this idea").click()
     expect(page.locator("#without")).to_contain_text(device)
     expect(page.locator("#bench[aria-busy=false] .card.comp h3 [lang=en]").first
            ).not_to_have_text(device)

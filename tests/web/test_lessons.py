@@ -275,11 +275,11 @@ def test_a_student_practises_on_the_page(browser: Browser, server: Server) -> No
     with watched(browser, size=(820, 1100)) as page:
         page.goto(f"{server.address}/lessons?view=students")
         page.get_by_label("Name").fill("Robin")
-        page.get_by_role("combobox", name="Never offer this device").select_option("shells")
+        page.get_by_role("combobox", name="Never offer this idea").select_option("shells")
         page.get_by_role("textbox", name="Notes").fill("Left hand first.")
         page.get_by_role("button", name="Add", exact=True).click()
         expect(page.locator(".student-head h2")).to_have_text("Robin")
-        page.get_by_role("combobox", name="Device", exact=True).select_option("shells")
+        page.get_by_role("combobox", name="Idea", exact=True).select_option("shells")
         page.get_by_role("button", name="Give it", exact=True).click()
         expect(page.locator(".practice li")).to_have_count(3)
         expect(page.locator(".known td .pie.fresh")).to_have_count(3)

@@ -613,7 +613,7 @@ export class Bench {
     const button = (words, act, options = {}) => h("button", { type: "button", ...options, onclick: act }, words);
     this.decide.replaceChildren(...[
       undecided ? h("span", { class: "rest quiet" }, undecided.fill === "open" ? `${t("bench.would_open")} ${whyOpen(tune, number)}` : parts("bench.would", { device: undecided.device ? h("em", { lang: ideaLang(undecided.device) }, ideaName(undecided.device)) : t(`family.${undecided.family}`) })) : null,
-      undecided && undecided.fill !== "open" ? button("▸", () => this.hearPhrase({ fill: undecided.fill, moves: [] }), { class: "hear-rest", "aria-label": t("bench.hear_would"), title: t("bench.hear_would") }) : null,
+      undecided && undecided.fill !== "open" ? button(`▶ ${t("bench.hear_rest")}`, () => this.hearPhrase({ fill: undecided.fill, moves: [] }), { class: "hear-rest", title: t("bench.hear_would") }) : null,
       undecided && undecided.fill !== "open" ? button(t("bench.keep"), () => this.keep(), { class: "keep" }) : null,
       button(t(open ? "bench.is_open" : "bench.leave_open"), () => this.leaveOpen(), { class: "open", "aria-pressed": String(open) }),
       pick ? button(t("bench.let_go"), () => this.letGo(), { class: "let-go" }) : null,

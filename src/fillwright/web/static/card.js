@@ -105,6 +105,7 @@ export class Card {
   toggle(name, open = this.bodies[name].hidden) {
     this.bodies[name].hidden = !open;
     this.toggles[name].setAttribute("aria-expanded", String(open));
+    if (open && name !== "notes") this.bodies[name].scrollIntoView({ block: "nearest" });
     if (name === "notes") {
       if (open && !this.editor) {
         this.editor = new Editor(this);

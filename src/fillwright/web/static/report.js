@@ -97,15 +97,23 @@ export class TakeReport {
     if (gap.own) staves.push(this.#staff(row, gap.own, "played", gap.device));
     if (gap.offer) staves.push(this.#staff(row, gap.offer, "offer", gap.device));
     row.says = h("div", { class: "take-kept-says", role: "status" });
-    const findings = gap.findings.length ? h("ul", { class: "take-findings", lang: "en" }, gap.findings.map(({ sentence }) => h("li", {}, sentence))) : h("p", { class: "fine" }, t("take.nothing_found"));
+    const findings = gap.findings.length ? h("ul", { class: "take-findings", lang: "en" }, gap.findings.map(({ sentence }) => h("li", {}, sentence))) : gap.is_off || this.#landingMissed(gap) ? "" : h("p", { class: "fine" }, t("take.nothing_found"));
     row.element = h("li", { class: "take-gap", value: gap.number }, title, findings, staves.length ? h("div", { class: "take-staves" }, staves) : "", row.says, this.#figures(gap));
     return row;
+  }
+
+  #lands(gap) {
+    return Boolean(this.tune.gaps[gap.number - 1]?.landing);
+  }
+
+  #landingMissed(gap) {
+    return this.#lands(gap) && gap.back_late_sec === null;
   }
 
   // Back in time, late or early: by shape and in words.
   #landing(gap) {
     const late = gap.back_late_sec;
-    if (!this.tune.gaps[gap.number - 1]?.landing) return h("span", { class: "take-back none" }, mark("none"), t("take.back_end"));
+    if (!this.#lands(gap)) return h("span", { class: "take-back none" }, mark("none"), t("take.back_end"));
     const kind = late === null ? "none" : !gap.is_off ? "in_time" : late > 0 ? "late" : "early";
     const words = t(`take.back_${kind}`, { amount: t(`take.amount_${gap.amount}`) });
     return h("span", { class: `take-back ${kind}` }, mark(kind), words);
@@ -149,7 +157,7 @@ export class TakeReport {
       svg.setAttribute("role", "img");
       svg.setAttribute("aria-label", label);
       paper.replaceChildren(svg);
-      crop(svg, 8, 0.55);
+      crop(svg, 8, 0.75);
     } catch (error) {
       paper.replaceChildren(h("p", { class: "quiet" }, error.message));
     }
