@@ -27,7 +27,8 @@ def audit(page: Page, leave_out: str = "nothing", only: list[str] | None = None)
 
     leave_out   selector of what is not looked at, such as drawings with one name for all
     """
-    page.evaluate(AXE)
+    if not page.evaluate("'axe' in window"):
+        page.evaluate(AXE)
     found = page.evaluate("""async ([out, only]) => (await axe.run(
         {include: [["html"]], exclude: [[out]]}, {runOnly: only, resultTypes: ["violations"]},
     )).violations.map((v) => [v.impact, v.id, v.nodes.slice(0, 4).map((n) => n.html.slice(0, 160)),
