@@ -19,7 +19,8 @@ pytestmark = pytest.mark.slow
 @pytest.mark.parametrize(("chord", "heard", "is_it"), [
     ("Eb6/Bb", "bass 6 3", False),        # B flat, C and G: C7
     ("Eb6/Bb", "bass 1 3", True),
-    ("D/C#", "bass 3 5", True),           # over its seventh the root would rub
+    ("D/C#", "bass 3 5", False),          # C sharp, F sharp and A: F sharp minor
+    ("D/C#", "bass 1 3 5", True),
     ("Gmaj7/F#", "bass 3 6", False),      # F sharp, B and E: B sus
     ("F6/E", "bass 3 5 6", False),        # E, A, C and D: A minor
     ("Abmaj7/G", "bass 3 5 9", False),    # G, C, E flat and B flat: C minor 7
@@ -121,3 +122,55 @@ def test_what_a_thirteenth_chord_leaves_out_is_not_shared() -> None:
         gap_of("G5 3, C5 5", "C 3, Bb13 5", level=level, tempo=126), 10)
         for reason in (*fill.reasons, *(c.reason for c in fill.chords if c.reason)))
     assert "Fm7" in said and "E♭ in common" not in said
+
+
+def test_the_relative_major_parts_no_minor_chord_from_itself() -> None:
+    """F major seven between two D minor chords is D minor nine; on the way to G7 it is another."""
+    def roots(goal: str) -> set[str]:
+        return {str(o.chords[0].root) for o in options(between("Dm", goal, "Dm"))
+                if o.chords[0].symbol.quality == "major"}
+    assert "F" not in roots("Dm") and "F" in roots("A7")
+
+
+@pytest.mark.parametrize("level", LEVELS)
+def test_no_thirds_are_piled_up_below_c3(level: str) -> None:
+    fills = offered(gap_of("Bb4 4, Eb5 4", "Eb6 4, Cm7 4", level=level, key="Eb"), 20)
+    assert any("dim7" in str(c.symbol) for fill in fills for c in fill.chords)
+    for fill in fills:
+        for onset in {n.onset_quarter for n in fill.notes}:
+            keys = sorted(n.midi for n in fill.notes
+                          if n.onset_quarter <= onset < n.end_quarter)
+            assert not any(a < 48 and {b - a, c - b} <= {3, 4}
+                           for a, b, c in zip(keys, keys[1:], keys[2:], strict=False)), (
+                fill.device, keys)
+
+
+def test_a_third_that_the_tune_sings_is_not_held_back() -> None:
+    """Under D sharp no B7 without its third; under F sharp it may wait."""
+    def waits(note: str) -> bool:
+        return any("sus" in str(c.symbol) for level in LEVELS for fill in offered(
+            gap_of(f"{note} 4, E5 4", "B7 4, E 4", level=level, key="E"), 20)
+            for c in fill.chords)
+    assert waits("F#4") and not waits("D#5")
+
+
+@pytest.mark.parametrize("level", LEVELS)
+def test_no_note_is_cut_where_another_way_keeps_it(level: str) -> None:
+    fills = offered(gap_of("G4 4, F#4 4", "G 4, G7 4", level=level), 20)
+    kept = [fill for fill in fills if fill.held_end.kept != "pedal"]
+    assert kept and all(fill.held_end.until_quarter == 4 for fill in kept)
+
+
+def test_a_flat_does_not_stand_beside_a_sharp_colour_in_a_diminished_chord() -> None:
+    """F sharp, A, C and D sharp under G sharp, though the key has E flat."""
+    seen = False
+    for level in LEVELS:
+        for fill in offered(gap_of("G#4 4, G4 4", "E7 4, Gm 4", level=level, key="Gm"), 20):
+            for chord in fill.chords:
+                if chord.symbol.quality != "diminished":
+                    continue
+                seen = True
+                names = {n.pitch.note_name for n in fill.notes
+                         if chord.onset_quarter <= n.onset_quarter < chord.end_quarter}
+                assert not any(name.alter < 0 for name in names), (str(chord.symbol), names)
+    assert seen

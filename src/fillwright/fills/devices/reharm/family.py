@@ -59,6 +59,8 @@ class Reharm:
                    ) -> Iterator[Candidate]:
         groups: dict[object, list[ChordPlan]] = {}
         found = plans(situation, PLANS)
+        if found and not found[0].cuts:  # what keeps the melody note leaves no room for what cuts
+            found = tuple(p for p in found if not p.cuts)
         most = _FAR + min((p.likelihood for p in found if p.cuts == found[0].cuts), default=0)
         for plan in found:  # those that keep the melody note come first
             group = groups.setdefault(plan.identity, [])
@@ -216,9 +218,7 @@ def _draft(task: Task, voiced: Voiced, notes: tuple[DraftNote, ...], said: str) 
     held = plan.held or HeldEnd("released", task.end_quarter)
     chords = tuple(DraftChord(e.onset_quarter, e.end_quarter, named.printed(e), e.added,
                               _chord_reason(task, voiced, e)) for e in plan.events)
-    why = reasons(task, voiced, said)
-    if named.coloured:
-        why = (*why, coloured(named.coloured, notes))
+    why = (*reasons(task, voiced, said), *coloured(named.coloured, notes))
     return Draft("reharm", plan.device, notes, chords, why,
                  plan.costs + voiced.costs, _idea(task, voiced, chords, notes), held)
 

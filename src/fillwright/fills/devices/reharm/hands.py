@@ -8,7 +8,7 @@ note, cheapest first.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
 from itertools import pairwise
 from types import MappingProxyType
@@ -398,7 +398,8 @@ class _Judge:
         return (CROWDED.breaks(midis, self._root, self._third)
                 or (self._harmony.symbol.quality == "diminished" and any(
                     b - a == 1 for a, b in pairwise(midis)))
-                or bool(MUD.pairs(midis)) or MINOR_NINTH.among(midis, self._inside))
+                or bool(MUD.pairs(midis)) or _is_block(midis)
+                or MINOR_NINTH.among(midis, self._inside))
 
     def reaches(self, right: tuple[int, ...]) -> bool:
         """Whether the right hand has keys in it besides the held note, where it keeps that."""
@@ -452,6 +453,16 @@ class _Judge:
         tensions = any(degree_pitch_class(d) not in self._colours
                        for d in degrees if d != "bass")
         return 0 if tensions else WEIGHTS["colour"]
+
+
+def _is_block(midis: Sequence[int]) -> bool:
+    """Whether thirds are stacked on a key below C3: each of them may be clear by itself, the pile
+    of them growls (common practice)."""
+    return any(low < _BLOCK and middle - low in _THIRDS and high - middle in _THIRDS
+               for low, middle, high in zip(midis, midis[1:], midis[2:], strict=False))
+
+
+_BLOCK = 48
 
 
 def _hollow_second(midis: tuple[int, ...]) -> bool:

@@ -150,13 +150,13 @@ def _written_again(place: Place, chords: Sequence[Harmony]) -> bool:
     """The first chord has no tone that the written one has not, on whatever root: A minor 7 over C6
     is C6, B half-diminished over G7 is G9, E minor 7 is G13; or it has only one, its own root, to
     which no fifth falls and which leads nowhere (C major seven over E minor seven before E flat);
-    or a minor
-    chord between a major one and its return has only one; or it is a half-diminished chord on the
-    root of a diminished one, or the other way round. A diminished chord by whose root the bass
-    moves on in half steps is a way of its own, and so is the II of an added dominant that comes
-    after it, or of the coming one after a dominant (F7, D minor 7, G7: a new cadence begins), and
-    the VI after a bare triad whose root goes on by a fifth or a step: the hands then play a tone
-    that the triad has not, even with its sixth."""
+    or a minor chord between a major one and its return has only one; or it is the major chord on
+    the third of a minor one that comes back: F major seven between two D minor chords is D minor
+    nine; or it is a half-diminished chord on the root of a diminished one, or the other way round.
+    A diminished chord by whose root the bass moves on in half steps is a way of its own, and so is
+    the II of an added dominant that comes after it, or of the coming one after a dominant (F7, D
+    minor 7, G7: a new cadence begins), and the VI after a bare triad whose root goes on by a fifth
+    or a step: the hands then play a tone that the triad has not, even with its sixth."""
     first = chords[0]
     if low_class(first) == low_class(place.here) and {
             sounds_as(first), sounds_as(place.here)} <= set("ho"):
@@ -171,6 +171,8 @@ def _written_again(place: Place, chords: Sequence[Harmony]) -> bool:
     if _relative(place.here, first) and _leads_on(
             first, low_class(chords[1] if len(chords) > 1 else place.goal)):
         return False
+    if place.same and _on_its_third(place.here, first):
+        return True
     if (place.same and sounds_as(place.here) == "M" and sounds_as(first) == "m"
             and len(new) < _NEW_TONES):
         return True
@@ -184,6 +186,12 @@ def _written_again(place: Place, chords: Sequence[Harmony]) -> bool:
     steps = ((low_class(first) - low_class(place.here)) % 12,
              (after - low_class(first)) % 12)
     return not (sounds_as(first) == "o" and steps in ((1, 1), (11, 11)))
+
+
+def _on_its_third(minor: Harmony, chord: Harmony) -> bool:
+    """Whether a chord is the major one on the third of a minor chord."""
+    return sounds_as(minor) == "m" and sounds_as(chord) == "M" and (
+        chord.root.pitch_class - minor.root.pitch_class) % 12 == _MINOR_THIRD
 
 
 def _relative(here: Harmony, first: Harmony) -> bool:

@@ -159,6 +159,9 @@ def _option(move: Move, way: Way, symbols: tuple[ChordSymbol, ...], place: Place
     if way.stands is Stands.INSTEAD and place.chromatic and (
             low_class(chords[0]) != low_class(place.here)):
         return None  # the bass of the sheet is a line, and this is one of its notes
+    if melody is not None and any(h.third == "4" and (melody - h.root.pitch_class) % 12
+                                  == _MAJOR_THIRD for h in chords):
+        return None  # what the tune has sung is not held back
     if way.motion is Motion.THIRDS and melody is not None and not all(
             h.takes(melody) for h in chords):
         return None  # the note on top has to belong to all of them
@@ -210,8 +213,8 @@ def _under(symbol: ChordSymbol, melody: int) -> ChordSymbol:
     return chord_at(symbol.root, suffix, symbol.bass)
 
 
-_SIXTH = 9
-"""Semitones of a sixth."""
+_MAJOR_THIRD, _SIXTH = 4, 9
+"""Semitones."""
 
 
 def _over_bass(harmony: Harmony) -> Harmony:

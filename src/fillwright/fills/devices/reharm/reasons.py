@@ -260,18 +260,20 @@ _BELOW_ITS_ROOT = 8
 """Semitones from a diminished chord on the leading tone up to the dominant's root."""
 
 
-def coloured(rows: Sequence[Coloured], notes: tuple[DraftNote, ...]) -> str:
+def coloured(rows: Sequence[Coloured], notes: tuple[DraftNote, ...]) -> list[str]:
     """What the hands add to the plain dominants: ``"D7 is played with E♭, its flat ninth."``
-    Notes are named as they are written."""
+    Notes are named as they are written; of what the tune alone has, nothing is said."""
     said = []
     for row in rows:
         event, names = row.event, []
         for degree in row.colours:
-            name = event.harmony.symbol.name_of(degree)
+            wanted = event.harmony.symbol.name_of(degree).pitch_class
             written = next((n.pitch.note_name for n in notes
                             if n.onset_quarter < event.end_quarter
                             and n.end_quarter > event.onset_quarter
-                            and n.midi % 12 == name.pitch_class), name)
-            names.append(f"{written.pretty}, its {spoken_degree(degree)}")
-        said.append(f"{event.harmony.symbol.pretty} is played with {' and '.join(names)}")
-    return "; ".join(said) + "."
+                            and n.midi % 12 == wanted), None)
+            if written is not None:
+                names.append(f"{written.pretty}, its {spoken_degree(degree)}")
+        if names:
+            said.append(f"{event.harmony.symbol.pretty} is played with {' and '.join(names)}")
+    return [f"{'; '.join(said)}."] if said else []

@@ -29,8 +29,7 @@ _TOLD = ("b3", "3", "4", "b5", "#5", *_SEVENTHS, *_COLOURS, "13")
 _PLAINER = MappingProxyType({"m7": ("b7", "m"), "maj7": ("7", ""), "6": ("6", ""),
                              "m6": ("6", "m"), "9sus4": ("9", "7sus4")})
 """By suffix: without this degree, this is the name."""
-_NINTH, _FOURTH, _FIFTH, _SIXTH = 2, 5, 7, 9
-_MAJOR_SEVENTH = 11
+_FOURTH, _SIXTH = 5, 9
 _TRIADS = ("m7", "maj7", "6", "m6")
 
 
@@ -62,20 +61,14 @@ def heard_as_printed(harmony: Harmony, degrees: Sequence[str], all_told: bool) -
 
 def root_heard(harmony: Harmony, degrees: Sequence[str]) -> bool:
     """Whether a chord over another bass than its root is heard as that: E flat over B flat with no
-    E flat in it is another chord. Over its major seventh, which the root rubs, its third and fifth
-    tell it without the root, if no sixth or ninth makes another chord of them (common practice).
+    E flat in it is another chord, and C over B with no C in it is E minor (common practice).
 
     degrees   what sounds, the held note's among them
     """
     symbol = harmony.symbol
     if symbol.bass is None or symbol.bass == symbol.root:
         return True
-    present = _present(symbol, degrees)
-    if 0 in present:
-        return True
-    third = harmony.third is None or degree_pitch_class(harmony.third) in present
-    return (symbol.relative(symbol.bass.pitch_class) == _MAJOR_SEVENTH and third
-            and _FIFTH in present and not {_SIXTH, _NINTH} & present)
+    return 0 in _present(symbol, degrees)
 
 
 def _present(symbol: ChordSymbol, degrees: Sequence[str]) -> set[int]:

@@ -133,7 +133,8 @@ class _Around:
         sharp and F sharp (common practice). A name that nobody reads gives way to the melody note's
         too: under B the seventh of D flat 7 is B."""
         found = {}
-        own = self._of_the_key(symbol) if symbol.quality == "diminished" else {}
+        own = (self._of_the_key(symbol, hands.degrees) if symbol.quality == "diminished"
+               else {})
         for degree in hands.degrees:
             name = own.get(degree) or _name(symbol, degree)
             note = self._note
@@ -142,12 +143,15 @@ class _Around:
                                   or str(name) in _ODD) else name)
         return found
 
-    def _of_the_key(self, symbol: ChordSymbol) -> dict[str, NoteName]:
+    def _of_the_key(self, symbol: ChordSymbol, degrees: Collection[str]) -> dict[str, NoteName]:
         """The fifth and seventh of a diminished chord as the key has them; where one is its sharp,
-        the other is no flat: over E in E major A sharp stands beside C sharp."""
+        the other is no flat: over E in E major A sharp stands beside C sharp. Nor is it beside a
+        colour or a melody note that is a sharp: over F sharp D sharp stands beside G sharp."""
         plain = {d: _name(symbol, d) for d in _OF_THE_KEY if d in symbol.degrees}
         found = {d: self._key.get(name.pitch_class, name) for d, name in plain.items()}
-        if any(found[d].alter > 0 for d, name in plain.items() if found[d] != name):
+        colours = [_name(symbol, d) for d in degrees if d not in symbol.degrees]
+        sharps = [name for name in (*colours, self._note) if name is not None and name.alter > 0]
+        if sharps or any(found[d].alter > 0 for d, name in plain.items() if found[d] != name):
             found = {d: _sharp(name) if name.alter < 0 else name for d, name in found.items()}
         return found
 

@@ -56,14 +56,14 @@ BASSES: tuple[Move, ...] = (
             "The bass walks down the scale from {here} to {goal} ({bass}): {x} has its third "
             "below, {y} its fifth.",
             level=INTERMEDIATE, beats=4, motion=Motion.CONTRARY, heard=Heard.BASS),
-        Way("1:maj7@7", Root.HERE, (on.here_major, ~on.here_inverted, on.third_below,
-                                    on.goal_minor),
-            "{here} keeps its chord while its seventh goes into the bass, on the way down to "
+        Way("3:m7@7", Root.HERE, (on.here_major, ~on.here_inverted, on.third_below,
+                                 on.goal_minor),
+            "{x}, a third above {here}, has the leading tone in the bass, on the way down to "
             "{goal} ({bass}).",
             level=INTERMEDIATE, motion=Motion.CONTRARY, heard=Heard.BASS),
-        Way("1:maj7@7 1:7@b7", Root.HERE, (on.here_major, ~on.here_inverted, on.third_below),
-            "{here} keeps its chord while the bass falls by half steps over both sevenths to "
-            "{goal} ({bass}).",
+        Way("3:m7@7 1:7@b7", Root.HERE, (on.here_major, ~on.here_inverted, on.third_below),
+            "The bass falls by half steps from {here} to {goal} ({bass}): it is the fifth of {x}, "
+            "then the seventh of {y}.",
             level=INTERMEDIATE, beats=3, motion=Motion.CONTRARY, heard=Heard.BASS),
         Way("1:7@b7", Root.HERE, (on.here_major, ~on.here_inverted, on.whole_line_down),
             "{here} gets a seventh, and it lies in the bass, which steps down to {goal} "

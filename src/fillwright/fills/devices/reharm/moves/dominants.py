@@ -18,6 +18,16 @@ from fillwright.fills.player import ADVANCED, INTERMEDIATE
 __all__ = ["DOMINANTS"]
 
 DOMINANTS: tuple[Move, ...] = (
+    Move("major chord turning dominant", Fare.PLAIN, (
+        Way("1:7", Root.HERE, (on.here_major, on.goal_fifth_below, on.target, ~on.goal_inverted,
+                               ~on.here_inverted, ~on.five_a_triad),
+            "{here} turns into a dominant on its own root: {x} wants to go on to {goal}{guides}."),
+    ), example=Example(
+                "Cmaj7 2, +C7 2",
+                left="0 2 C3, 2 2 C3",
+                right="0 2 G3 B3 E4, 2 2 G3 Bb3 E4",
+                landing="Fmaj7 A4",
+                held="G4")),
     Move("secondary dominant", Fare.PLAIN, (
         Way("5:7", Root.GOAL, (on.target, ~on.goal_tonic, ~on.goal_dominant, ~on.here_its_two,
                                 ~on.five_a_triad),
@@ -28,11 +38,11 @@ DOMINANTS: tuple[Move, ...] = (
         Way("5:7", Root.GOAL, (on.target, ~on.goal_tonic, on.goal_dominant, ~on.five_a_triad),
             "{x} is the dominant of the coming dominant {goal}: {falls}{guides}."),
     ), example=Example(
-                "Cmaj7 2, +C7 2",
-                left="0 2 C3, 2 2 C3",
-                right="0 2 G3 B3 E4, 2 2 G3 Bb3 E4",
-                landing="Fmaj7 A4",
-                held="G4")),
+                "Cmaj7 2, +A7 2",
+                left="0 2 C3, 2 2 A2 G3",
+                right="0 2 G3 B3 E4, 2 2 A3 C#4",
+                landing="Dm7 A4",
+                held="E5")),
     Move("dominant on the way", Fare.PLAIN, (
         Way("5:7", Root.GOAL, (on.target, on.goal_tonic, ~on.five_a_triad),
             "{x} is the dominant of {goal}: {falls}{guides}."),

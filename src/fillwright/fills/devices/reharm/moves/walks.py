@@ -62,15 +62,15 @@ WALKS: tuple[Move, ...] = (
                 landing="G7 A4",
                 held="G4")),
     Move("bass line down through the seventh", Fare.RICH, (
-        Way("1:maj7@7 6:m7", Root.HERE, (on.here_tonic, on.here_major, ~on.here_inverted,
-                                         ~on.same, on.goal_after_line),
+        Way("3:m7@7 6:m7", Root.HERE, (on.here_tonic, on.here_major, ~on.here_inverted,
+                                      ~on.same, on.goal_after_line),
             "The bass walks down from {here} over its seventh to {y} ({bass}), while the chord "
-            "above moves little; {leads}.",
+            "above moves little: {x} has its fifth below; {leads}.",
             level=INTERMEDIATE, beats=3, motion=Motion.CONTRARY, heard=Heard.BASS),
-        Way("1:maj7@7 6:m7 6:m7@5", Root.HERE, (on.here_tonic, on.here_major,
-                                                ~on.here_inverted, on.goal_fourth_degree),
-            "The bass walks down the scale from {here} to {goal} ({bass}): the seventh, the "
-            "VI and its seventh lie in the bass.",
+        Way("3:m7@7 6:m7 6:m7@5", Root.HERE, (on.here_tonic, on.here_major,
+                                             ~on.here_inverted, on.goal_fourth_degree),
+            "The bass walks down the scale from {here} to {goal} ({bass}): {x} has its fifth "
+            "below, then come the VI and its fifth.",
             level=INTERMEDIATE, beats=4, motion=Motion.CONTRARY, heard=Heard.BASS),
         Way("1:m7@b7", Root.HERE, (on.here_minor, ~on.here_inverted, on.whole_line_down),
             "The seventh of {here} goes into the bass, which walks down to {goal} ({bass}).",
@@ -83,9 +83,9 @@ WALKS: tuple[Move, ...] = (
             "{here} gets a seventh, and it lies in the bass, which steps down to the third of "
             "{goal} ({bass}).", motion=Motion.CONTRARY, heard=Heard.BASS),
     ), example=Example(
-                "Cmaj7 2, +Cmaj7/B 1, +Am7 1",
+                "Cmaj7 2, +Em/B 1, +Am7 1",
                 left="0 2 C3, 2 1 B2, 3 1 A2",
-                right="0 2 G3 B3 E4, 2 1 G3 A3 E4, 3 1 G3 B3 C4 E4",
+                right="0 2 G3 B3 E4, 2 1 G3 D4 E4, 3 1 G3 B3 C4 E4",
                 landing="Fmaj7 A4",
                 held="G4")),
     Move("walk-up with chromatic passing chord", Fare.USUAL, (
