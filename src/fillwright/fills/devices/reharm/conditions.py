@@ -32,6 +32,13 @@ def _root_motion(place: Place) -> int:
     return (place.goal.root.pitch_class - place.here.root.pitch_class) % 12
 
 
+def _over_another_chord(harmony: Harmony) -> bool:
+    """Whether the bass of a chord is none of its tones, as in F over G: the ear counts from it, and
+    no dominant of F leads there."""
+    bass = harmony.symbol.bass
+    return bass is not None and not harmony.is_tone(bass.pitch_class)
+
+
 def _bass_motion(place: Place) -> int:
     return (low_class(place.goal) - low_class(place.here)) % 12
 
@@ -173,8 +180,8 @@ goal_after_the_three = Condition("goal follows the III", lambda p: _from_degree(
     1, 5, 8, 10))
 goal_after_the_two = Condition("goal follows the II", lambda p: _from_degree(p, 1) in (5, 10, 11))
 five_a_triad = Condition("the V of the goal a triad in the tune", lambda p: p.bare_five)
-target = Condition("goal may have a dominant", lambda p: sounds_as(p.goal) in "Mm7" or (
-    sounds_as(p.goal) == "h" and not _leading(p)))
+target = Condition("goal may have a dominant", lambda p: not _over_another_chord(p.goal) and (
+    sounds_as(p.goal) in "Mm7" or (sounds_as(p.goal) == "h" and not _leading(p))))
 
 # --- both
 goal_on_this_root = Condition("goal on the root of the chord here", lambda p: _root_motion(p) == 0)
@@ -186,7 +193,8 @@ turns = Condition("turns on its root", lambda p: _root_motion(p) == 0 and (
     sounds_as(p.here) != sounds_as(p.goal)))
 goal_same_root = Condition("a dominant on the same root",
                            lambda p: _root_motion(p) == 0 and sounds_as(p.goal) == "7")
-goal_fifth_below = Condition("goal a fifth below", lambda p: _root_motion(p) == 5)
+goal_fifth_below = Condition("goal a fifth below", lambda p: (
+    _root_motion(p) == 5 and not _over_another_chord(p.goal)))
 goal_whole_step_below = Condition("goal a whole step below", lambda p: _root_motion(p) == 10)
 half_step_down = Condition("goal a half step below", lambda p: _root_motion(p) == 11)
 next_two_five = Condition("goal begins a II V a half step below",

@@ -26,7 +26,7 @@ from fillwright.theory.harmony import Harmony
 __all__ = ["LINE_MAY", "OWN_MAY", "RULES", "NeverRule", "broken"]
 
 
-_STEP, _MINOR_THIRD, _FOURTH, _FIFTH = 2, 3, 5, 7
+_STEP, _MINOR_THIRD, _FOURTH, _TRITONE, _FIFTH = 2, 3, 5, 6, 7
 
 
 @dataclass(frozen=True, slots=True)
@@ -177,7 +177,8 @@ def _written_again(place: Place, chords: Sequence[Harmony]) -> bool:
             and len(new) < _NEW_TONES):
         return True
     after = low_class(chords[1] if len(chords) > 1 else place.goal)
-    fell = (first.root.pitch_class - low_class(place.here)) % 12 == _FOURTH
+    fell = _FOURTH in ((first.root.pitch_class - low_class(place.here)) % 12,
+                       (first.root.pitch_class - place.here.root.pitch_class) % 12)
     if first.symbol.bass is None and new == {first.root.pitch_class} and not (
             fell or _leads_on(first, after)):
         return True
@@ -195,13 +196,15 @@ def _on_its_third(minor: Harmony, chord: Harmony) -> bool:
 
 
 def _relative(here: Harmony, first: Harmony) -> bool:
-    """Whether a chord is the minor one a third below a major triad without a printed sixth, over
-    another bass."""
+    """Whether a chord is the minor one a third below a major triad without a printed sixth, or the
+    major one a third above a minor triad, over another bass."""
     symbol = here.symbol
-    return (sounds_as(here) == "M" and symbol.seventh is None and "6" not in symbol.degrees
-            and low_class(here) != low_class(first) and first.symbol.bass is None
-            and sounds_as(first) == "m"
-            and (first.root.pitch_class - here.root.pitch_class) % 12 == _SIXTH)
+    if symbol.seventh is not None or "6" in symbol.degrees or first.symbol.bass is not None or (
+            low_class(here) == low_class(first)):
+        return False
+    return _on_its_third(here, first) or (
+        sounds_as(here) == "M" and sounds_as(first) == "m"
+        and (first.root.pitch_class - here.root.pitch_class) % 12 == _SIXTH)
 
 
 _SIXTH = 9
@@ -431,10 +434,11 @@ def _past_the_bass(place: Place, chords: Sequence[Harmony]) -> bool:
 def _printed_bass_left(place: Place, chords: Sequence[Harmony]) -> bool:
     """The sheet prints a bass that stays under two chords, or goes from one to the next by step,
     or a line of half steps, and a chord between them leaves it: what is printed is a line, and its
-    way is its idea."""
+    way is its idea. The dominant for which the coming one stands, a tritone away, may be heard
+    before it: C minor 7, F7, B7, B flat 7."""
     here, goal = place.here, place.goal
     if place.same or (here.symbol.bass is None and goal.symbol.bass is None
-                      and not place.chromatic):
+                      and not place.chromatic) or _stands_for(goal, chords[-1]):
         return False
     start = low_class(here)
     by = (low_class(goal) - start + 6) % 12 - 6
@@ -442,6 +446,12 @@ def _printed_bass_left(place: Place, chords: Sequence[Harmony]) -> bool:
         return False
     way = (start, low_class(goal), (start + by // 2) % 12)
     return any(low_class(chord) not in way for chord in chords)
+
+
+def _stands_for(substitute: Harmony, dominant: Harmony) -> bool:
+    """Whether two dominants lie a tritone apart."""
+    return sounds_as(substitute) == sounds_as(dominant) == "7" and (
+        substitute.root.pitch_class - dominant.root.pitch_class) % 12 == _TRITONE
 
 
 RULES: tuple[NeverRule, ...] = (

@@ -164,6 +164,8 @@ def _dominant_leads(last: Harmony, goal: Harmony, key: Key, motion: int) -> str 
         (place == 4 and motion == 1 and kind == "M",
          f"{name} steps up to {target}: a deceptive cadence"),
         (motion == 7 and kind == "m", f"{name} goes back to {target}, its own II"),
+        (motion == 1 and kind == "o" and _in_root_position(last, goal),
+         f"the bass of {name} climbs a half step to {target}"),
         (motion == 6 and kind == "7", f"{name} gives way to {target}, its tritone substitute"),
         (motion == 0 and "b7" not in last.tones, f"{name} falls back to {target}"),
         (motion == 1 and kind == "7", f"{name} slides up a half step to {target}"),
