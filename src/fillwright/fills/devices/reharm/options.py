@@ -283,7 +283,7 @@ def chains(place: Place, melody: int | None, level: Level, without: frozenset[st
         if _by_thirds(second.chords[0], place.goal):
             continue
         between = Place(place.here, second.chords[0], False, place.before, place.goal, False,
-                        place.home, place.triads)
+                        place.home, place.triads, around=place.key)
         for first in options(between, melody, level, without, True):
             row = (first.chords[0], second.chords[0])
             if plain_chord(row[0]) in (plain_chord(row[1]), plain_chord(place.here)) or (

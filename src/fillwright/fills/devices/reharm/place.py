@@ -20,7 +20,7 @@ __all__ = ["Place", "chord_at", "contradicts", "diatonic", "disguised", "is_toni
            "own_symbol", "scale_place", "steps"]
 
 
-_FIFTH = 7
+_FOURTH, _FIFTH = 5, 7
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,7 +38,9 @@ class Place:
     begun        the chord here has been heard before the gap opens
     own          single chords that the tune has between these two in another place
     soon         that next change comes within a bar of the goal, as far as it is known
+    around       the key of a longer stretch of which this is a part, or None
     same         the chord that comes is the one that sounds
+    key          the local key of the chord here, or the one that a cadence around it proves
     """
 
     here: Harmony
@@ -53,16 +55,15 @@ class Place:
     begun: bool = False
     own: frozenset[Chord] = frozenset()
     soon: bool = True
+    around: Key | None = None
     same: bool = field(init=False, repr=False, compare=False)
+    key: Key = field(init=False, repr=False, compare=False)
 
     def __post_init__(self) -> None:
         object.__setattr__(self, "same", plain_chord(self.here) == plain_chord(self.goal)
                            and low_class(self.here) == low_class(self.goal))
-
-    @property
-    def key(self) -> Key:
-        """The local key of the chord here."""
-        return self.here.key
+        object.__setattr__(self, "key", self.around or _proved_key(
+            self.before, self.here, self.goal, self.after))
 
     @property
     def bare_five(self) -> bool:
@@ -94,12 +95,27 @@ class Place:
         """The key whose scale chords on the way are taken from: the local key, or the one that
         both chords have notes of instead: a major key's minor (a II V through the back door) or,
         where only the seventh step is lowered, the key of its fourth."""
-        return _collection(self.here, self.goal)
+        return _collection(self.here, self.goal, self.key)
+
+
+def _proved_key(before: Harmony | None, here: Harmony, goal: Harmony, after: Harmony | None
+                ) -> Key:
+    """The local key; but where a dominant and the chord to which it falls stand on both sides, and
+    the tonic of that key is not heard around them, the key of this cadence: between D minor and
+    its A7 the G minor is no II of F."""
+    row = [h for h in (before, here, goal, after) if h is not None]
+    if any(is_tonic(h, here.key) for h in row):
+        return here.key
+    for dominant, rest in pairwise(row):
+        falls = (rest.root.pitch_class - dominant.root.pitch_class) % 12 == _FOURTH
+        if falls and sounds_as(dominant) == "7" and sounds_as(rest) in "Mm" and sum(
+                plain_chord(h) == plain_chord(rest) for h in row) > 1:
+            return Key.of(rest.root, "minor" if sounds_as(rest) == "m" else "major")
+    return here.key
 
 
 @lru_cache(maxsize=512)
-def _collection(here: Harmony, goal: Harmony) -> Key:
-    key = here.key
+def _collection(here: Harmony, goal: Harmony, key: Key) -> Key:
     if key.mode == "minor":
         return key
     before, after = steps(here, key), steps(goal, key)
