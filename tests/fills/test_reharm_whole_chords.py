@@ -3,6 +3,7 @@ practice."""
 
 from __future__ import annotations
 
+from dataclasses import replace
 from itertools import pairwise
 
 import pytest
@@ -174,3 +175,49 @@ def test_a_flat_does_not_stand_beside_a_sharp_colour_in_a_diminished_chord() -> 
                          if chord.onset_quarter <= n.onset_quarter < chord.end_quarter}
                 assert not any(name.alter < 0 for name in names), (str(chord.symbol), names)
     assert seen
+
+
+def _singles(here: str, goal: str, key: str, before: str, after: str) -> set[str]:
+    """The single chords that may stand between two of four."""
+    home = Key.parse(key)
+    row = [ChordSymbol.parse(text) for text in (before, here, goal, after)]
+    first, second, third, fourth = (harmony_of(a, home, b)
+                                    for a, b in zip(row, [*row[1:], None], strict=True))
+    place = replace(between(here, goal, key), here=second, goal=third, before=first, after=fourth)
+    return {str(o.chords[0].symbol) for o in options(place, single=True)}
+
+
+def test_a_dominant_may_come_before_the_one_that_stands_for_it() -> None:
+    """C minor 7, F7, B7, B flat 7: the half steps in the bass are printed, and F7 is B7's own."""
+    assert "F7" in _singles("Cm7", "B7", "Eb", "G7", "Bb7")
+    assert "Fm7" not in _singles("Cm7", "B7", "Eb", "G7", "Bb7")
+
+
+def test_a_dominant_over_its_fifth_may_fall_to_its_tonic() -> None:
+    assert _singles("C7/G", "D7", "F", "E7", "G7") & {"F", "F6", "Fmaj7"}
+
+
+def test_the_third_of_a_bare_minor_triad_may_carry_the_bass_on() -> None:
+    assert _singles("Am", "Dm", "C", "E7", "G7") & {"C", "C6", "Cmaj7"}
+
+
+def test_a_dominant_climbs_to_the_diminished_chord_over_it() -> None:
+    assert "Bb7" in _singles("Fm", "Bdim7", "Eb", "Ab", "Cm")
+
+
+def test_no_dominant_leads_to_a_chord_over_a_foreign_bass() -> None:
+    assert "F7" in _singles("F", "Bb", "F", "C7", "F")
+    assert "F7" not in _singles("F", "Bb/C", "F", "C7", "F")
+
+
+def test_a_cadence_around_a_chord_is_the_key_it_is_spoken_of_in() -> None:
+    """Between D minor and its A7 the G minor is the IV of D minor, whatever the tune's key."""
+    said = " ".join(reason for level in LEVELS for fill in offered(
+        gap_of("A4 4, G4 4, F4 4", "Dm 4, A7 4, Dm 4", level=level, key="F"), 20)
+        for reason in fill.reasons)
+    assert "of D minor" in said and "F major" not in said
+
+
+def test_a_dominant_that_resolves_is_altered_for_those_who_know_how() -> None:
+    fills = offered(gap_of("G4 4, E4 4", "G7 4, Cmaj7 4", level="advanced"), 3)
+    assert any("alt" in str(c.symbol) for fill in fills for c in fill.chords)

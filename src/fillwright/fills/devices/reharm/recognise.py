@@ -126,7 +126,7 @@ def _places(way: Way, chords: Sequence[DraftChord], before: DraftChord | None,
         yield Place(after, later or after, passage.landing is None)
     else:  # the written chord does not sound: it is what a dominant there would be
         key = chords[0].harmony.key
-        for degree, suffix in (("1", "7"), ("b5", "7"), ("1", "")):
+        for degree, suffix in (("1", "7"), ("b5", "7"), ("4", "7"), ("1", "")):
             root = chords[0].harmony.root + degree_interval(degree)
             yield Place(harmony_of(chord_at(root, suffix), key,
                                    None if after is None else after.symbol),

@@ -99,6 +99,23 @@ DOMINANTS: tuple[Move, ...] = (
                 right="0 2 F3 A3 C4, 2 2 B3 E4",
                 landing="Cmaj7 A4",
                 held="G4")),
+    Move("dominant as a minor II V", Fare.RICH, (
+        Way("5:m7b5 1:7alt", Root.HERE, (on.here_dominant, on.goal_fifth_below, on.goal_minor,
+                                         ~on.here_sus, ~on.two_before, ~on.here_begun),
+            "{here} is played as a minor II V: {x} comes first, then {y} with its altered colours "
+            "leads into {goal}.", level=ADVANCED, stands=Stands.COLOUR),
+        Way("5:m7b5 1:7alt", Root.HERE, (on.here_dominant, on.goal_fifth_below, on.goal_major,
+                                         ~on.here_sus, ~on.two_before, ~on.here_begun),
+            "{here} is played as a II V of the minor key: {x} comes first, then {y} with its "
+            "altered colours leads into {goal}, which is major after all.",
+            level=ADVANCED, stands=Stands.COLOUR, taste=8),
+    ), example=Example(
+                "+Dm7b5 2, +G7alt 2",
+                left="0 2 D3, 2 2 G2 F3",
+                right="0 2 Ab3 C4 F4, 2 2 B3 Eb4",
+                landing="Cm7 Eb4",
+                held="G4",
+                key="Cm")),
     Move("half-diminished II before the dominant", Fare.USUAL, (
         Way("5:m7b5", Root.GOAL, (on.goal_dominant, on.goal_resolves, on.goal_leads_to_minor,
                                  ~on.here_its_two),
@@ -156,11 +173,15 @@ DOMINANTS: tuple[Move, ...] = (
             level=ADVANCED, taste=6),
         Way("5:7alt", Root.GOAL, (on.goal_major, ~on.here_its_five, ~on.goal_inverted),
             "{x} is the dominant of {goal} in altered colours: {falls}{guides}.",
-            level=ADVANCED, taste=24),
+            level=ADVANCED, taste=16),
         Way("5:7b9", Root.GOAL, (on.target, on.goal_minor, ~on.here_its_five, ~on.goal_inverted,
                                  ~on.five_a_triad),
             "{x} is the dominant of {goal} with the flat nine of a minor key, which falls a half "
             "step onto its fifth: {falls}{guides}.", level=ADVANCED, taste=4),
+        Way("5:7b9", Root.GOAL, (on.target, on.goal_major, ~on.here_its_five, ~on.goal_inverted,
+                                 ~on.five_a_triad),
+            "{x} is the dominant of {goal} with a flat nine, borrowed from the minor key, which "
+            "falls a half step onto its fifth: {falls}{guides}.", level=ADVANCED, taste=10),
         Way("2:m7b5 5:7alt", Root.GOAL, (on.goal_minor, on.goal_tonic, ~on.here_its_five,
                                          ~on.goal_inverted),
             "{row} are the minor II V of {goal}, the V in altered colours: {fifths}{guides}.",
