@@ -66,7 +66,7 @@ BASSES: tuple[Move, ...] = (
             "then the seventh of {y}.",
             level=INTERMEDIATE, beats=3, motion=Motion.CONTRARY, heard=Heard.BASS),
         Way("1:7@b7", Root.HERE, (on.here_major, ~on.here_inverted, on.whole_line_down),
-            "{here} gets a seventh, and it lies in the bass, which steps down to {goal} "
+            "{here} turns into a dominant with its seventh in the bass, which steps down to {goal} "
             "({bass}).", level=INTERMEDIATE, motion=Motion.CONTRARY, heard=Heard.BASS),
     ), example=Example(
                 "C 2, +G/B 2",

@@ -252,7 +252,8 @@ DOMINANTS: tuple[Move, ...] = (
     Move("augmented dominant", Fare.RICH, (
         Way("1:7#5", Root.HERE, (on.here_major, on.goal_fifth_below, on.goal_third_major,
                                  ~on.here_inverted),
-            "{here} gets a seventh and its fifth rises by half steps into {goal} ({inner}).",
+            "{here} turns into a dominant, and its fifth rises by half steps into {goal} "
+            "({inner}).",
             level=INTERMEDIATE, motion=Motion.INNER_LINE, heard=Heard.LINE),
         Way("5:7#5", Root.GOAL, (on.goal_major, ~on.here_its_five, ~on.here_its_two),
             "{x} is the dominant of {goal} with its fifth raised, which leads up a half step "

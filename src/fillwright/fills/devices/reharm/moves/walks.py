@@ -80,7 +80,8 @@ WALKS: tuple[Move, ...] = (
             "The bass walks down from {here} over its seventh and sixth to {goal} ({bass}).",
             level=INTERMEDIATE, beats=3, motion=Motion.CONTRARY, heard=Heard.BASS),
         Way("1:7@b7", Root.HERE, (on.here_major, ~on.here_inverted, on.goal_fourth_inverted),
-            "{here} gets a seventh, and it lies in the bass, which steps down to the third of "
+            "{here} turns into a dominant with its seventh in the bass, which steps down to the "
+            "third of "
             "{goal} ({bass}).", motion=Motion.CONTRARY, heard=Heard.BASS),
     ), example=Example(
                 "Cmaj7 2, +Em/B 1, +Am7 1",
