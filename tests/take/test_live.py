@@ -98,6 +98,21 @@ def test_one_chord_is_an_answer_and_its_place_is_known() -> None:
     assert found.begun_quarter == pytest.approx(onset)
 
 
+def test_keys_slid_in_from_a_half_step_are_no_other_chord() -> None:
+    """A and C sharp into B flat and D over G minor; with a bass of their own they are a chord."""
+    chorus, gaps = sheet()
+    onset = float(gaps[2].onset_quarter)
+
+    def answer(*chords: tuple[int, ...]) -> str:
+        return answer_played(chorus, gaps, 3, strokes_of(chorus, [
+            [onset + 1 + place, 0.4, key, 70] for place, keys in enumerate(chords)
+            for key in keys]), ()).answer
+
+    assert answer((69, 73), (70, 74)) == "comp"
+    assert answer((45, 69, 73), (55, 70, 74)) == "reharm"
+    assert answer((69, 73), (67, 74)) == "reharm"
+
+
 @pytest.mark.parametrize(("rows", "speed", "why"), [
     ([[0, 1, 60]], 1.0, "a stroke is"), ([[0, 1, 128, 60]], 1.0, "no key"),
     ([[0, 1, 60, 0]], 1.0, "no key"), ([[0, 1, True, 60]], 1.0, "no key"),

@@ -63,18 +63,28 @@ def _is_line(one: GapStrokes) -> bool:
 
 def _is_foreign(one: GapStrokes) -> bool:
     """Whether the chords, or the bass where it moves alone, are mostly none of those that are
-    written where they are struck: a key of theirs is neither a tone nor a tension."""
+    written where they are struck: a key of theirs is neither a tone nor a tension. What is slid
+    in from a half step is none."""
     chords = foreign = 0
-    for attack in _attacks(one):
+    attacks = _attacks(one)
+    for attack, following in zip(attacks, [*attacks[1:], []], strict=True):
         written = _written(one, attack[0])
         classes = {stroke.midi % 12 for stroke in attack}
         bass = min(stroke.midi for stroke in attack)
         walks = bass < _LEFT_BELOW and not any(one.is_tone(bass % 12) for one in written)
-        if written and (len(classes) > 1 or walks):
+        if written and (len(classes) > 1 or walks) and not _slides(attack, following):
             chords += 1
             foreign += walks or not any(all(one.takes(key) for key in classes)
                                         for one in written)
     return foreign >= max(1, _FOREIGN * chords)
+
+
+def _slides(attack: list[Stroke], following: list[Stroke]) -> bool:
+    """Whether keys without a bass go on to what follows by a half step, all the same way: they are
+    slid in from, and no chord of their own."""
+    keys, then = ({stroke.midi for stroke in row} for row in (attack, following))
+    return min(keys) >= _LEFT_BELOW and any(
+        all(key + way in then for key in keys) for way in (1, -1))
 
 
 def _written(one: GapStrokes, stroke: Stroke) -> list[Harmony]:
