@@ -303,6 +303,10 @@ def test_a_take_says_which_of_some_tunes_it_is() -> None:
     assert best_fit(take, tunes.values()) is tunes["umbrella"]
     twice = [tunes["snow"], tunes["umbrella"], replace(tunes["umbrella"], title="Brought Again")]
     assert best_fit(take, twice) is tunes["umbrella"]
+    # the same with bars before it, and played twice
+    longer = arrange(tunes["umbrella"], Options(introduction=4, choruses=2)).chorus
+    found = best_fit(take, [tunes["snow"], longer, tunes["umbrella"]])
+    assert found is not None and found.title == tunes["umbrella"].title
     assert best_fit(take, [tunes["snow"], tunes["lamp"]]) is None
     assert best_fit(take, []) is None
 

@@ -37,5 +37,9 @@ def best_fit(take: Take, tunes: Iterable[Tune | Chorus]) -> Tune | None:
 
 
 def _same(one: MelodyLine, other: MelodyLine) -> bool:
-    return (np.array_equal(one.quarters, other.quarters)
-            and np.array_equal(one.midis, other.midis))
+    """Whether the shorter is how the other begins: bars before it and a second chorus make no
+    other tune."""
+    count = min(len(one), len(other))
+    return (np.array_equal(one.quarters[:count] - one.quarters[0],
+                           other.quarters[:count] - other.quarters[0])
+            and np.array_equal(one.midis[:count], other.midis[:count]))
