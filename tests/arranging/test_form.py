@@ -126,7 +126,9 @@ def test_what_is_printed_is_what_is_played(name: str) -> None:
     printed = [child.tag for mark in root.iter("dynamics") for child in mark]
     assert printed == [LADDER[step] for _, step in plan.levels]
     wedges = [wedge.get("type") for wedge in root.iter("wedge")]
-    pins = [(pin.onset_quarter, pin.last > pin.first) for pin in plan.hairpins]
+    onsets = {note.onset_quarter for note in arrangement.notes}
+    pins = [(pin.onset_quarter, pin.last > pin.first) for pin in plan.hairpins
+            if any(pin.onset_quarter < onset < pin.end_quarter for onset in onsets)]
     pins += [(swell.onset_quarter, swell.rises)
              for swell in free_swells(plan, touch_of(arrangement))]
     assert wedges.count("stop") == len(pins)

@@ -2,15 +2,15 @@
 
 One plan for the page and for the performance, as with the levels of `dynamics`. What is marked
 (common practice): the last chord of a fill that is struck off the beat and rings over the next
-beat, and the top of a line where it lies off the beat, have an accent, one a fill, and so has a
-melody note that comes early; a chord that is held among short ones, the last of several that are
-all held, what a voice of the left hand goes to by itself, the top of a line on the beat, the last
-added chord before a landing (its bass, where the right hand keeps still), the melody note of a beat
-or more that a fill leads back to, the last stroke of a piece, the highest melody note of four bars
-and one that is left to ring where a gap stays open have a tenuto; a fill swells to its highest note
-or into its landing, and a fill that falls, or the last one, fades; so does a phrase of the melody
-that climbs or falls a fourth, where no fill is played meanwhile. What is played in one breath has a
-slur.
+beat, and the top of a line where it lies off the beat, have an accent, one a fill, and so have a
+melody note that comes early and the highest one of four bars where it is short; a chord that is
+held among short ones, the last of several that are all held, what a voice of the left hand goes to
+by itself, the top of a line on the beat, the last added chord before a landing (its bass, where the
+right hand keeps still), the melody note of a beat or more that a fill leads back to, the last
+stroke of a piece, the highest melody note of four bars and one that is left to ring where a gap
+stays open have a tenuto; a fill swells to its highest note or into its landing, and a fill that
+falls, or the last one, fades; so does a phrase of the melody that climbs or falls a fourth, where
+no fill is played meanwhile. What is played in one breath has a slur.
 """
 
 from __future__ import annotations
@@ -133,7 +133,8 @@ def _melody(arrangement: Arrangement
     """Accents, tenutos and swells of the melody, phrase by phrase.
 
     A note that comes early and rings over the beat is leaned on; the one highest note of four bars
-    is held out; a phrase grows to its highest note, and fades where it falls from there.
+    is held out, or leaned on where it is short; a phrase grows to its highest note, and fades where
+    it falls from there.
     """
     accents: set[Marked] = set()
     tenutos: set[Marked] = set()
@@ -141,8 +142,9 @@ def _melody(arrangement: Arrangement
     fours = _fours(arrangement)
     for four in fours:
         top = max(four, key=_height)
-        if len(four) >= LEAST_STROKES and top.duration_quarter >= 1:
-            tenutos.add((top.onset_quarter, "right", "melody"))
+        if len(four) >= LEAST_STROKES:
+            (tenutos if top.duration_quarter >= 1 else accents).add(
+                (top.onset_quarter, "right", "melody"))
     for phrase in _phrases(arrangement):
         for note in phrase:
             if note.duration_quarter >= 1 and _is_syncopated(arrangement, note):

@@ -39,6 +39,7 @@ MERITS: Mapping[str, int] = {
     "line at the end": 14,  # a tune closes on chords; a line leaves it in the air
     "tied layers": 48,     # both hands strike with a held note between beats: ties in three layers
     "late home": 24,       # the last chord comes with less than two quarters left
+    "no event": 12,        # the tune ends on what is struck with its last note, and nothing after
     "no low root": 10,     # the tune ends without its tonic low down
     "hollow": 30,          # for more than a beat nothing for two octaves under the tune's note
     "rung": 10,            # the key that the tune comes back with is down until it does
@@ -70,6 +71,10 @@ _FAR_ABOVE = 4
 """Semitones above the highest note of the tune; higher strokes leave its room."""
 
 _HANDFUL = 5
+
+_EVENT_BEATS, _EVENT_STROKES = 2, 4
+"""A last gesture is heard as one if it comes so many beats after the tune's last note, half of what
+is left where that is less, or has so many strokes (design choices)."""
 
 _EVEN = dict.fromkeys(FAMILIES, 1)
 
@@ -148,7 +153,7 @@ def fill_costs(setting: Setting, gap: Gap, fill: Fill) -> dict[str, int]:
     return {
         "page": _page(setting, gap, fill),
         "strain": setting.strain(fill),
-        "end": _at_the_end(fill) if gap.landing is None else 0,
+        "end": _at_the_end(fill, gap) if gap.landing is None else 0,
         "arc": round(MERITS["shout" if peak else "arc"]
                      * abs((_loud if peak else _fullness)(fill, gap) - setting.aim(gap))),
         "breath": MERITS["breath"] * (answers and setting.breathes(gap)),
@@ -255,11 +260,14 @@ def _hand(setting: Setting, gap: Gap, fill: Fill) -> int:
         count >= _HANDFUL for count in keys.values())
 
 
-def _at_the_end(fill: Fill) -> int:
+def _at_the_end(fill: Fill, gap: Gap) -> int:
     """What it costs to end a tune with a fill."""
     cost = MERITS["line at the end"] if fill.family == "line" else 0
     if len(fill.chords) > 1 and fill.chords[-1].duration_quarter < 2:
         cost += MERITS["late home"]
     if not stands_low(fill):
         cost += MERITS["no low root"]
-    return cost
+    strokes = {n.onset_quarter for n in fill.notes}
+    late = max(strokes) >= gap.onset_quarter + min(_EVENT_BEATS / gap.beats, Fraction(1, 2)) * (
+        gap.duration_quarter)
+    return cost + MERITS["no event"] * (not late and len(strokes) < _EVENT_STROKES)
