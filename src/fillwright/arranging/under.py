@@ -199,11 +199,12 @@ def _states(plan: BasePlan, note: SoundingNote, harmony: Harmony, below: Sequenc
     costs = [UNDER_COSTS["none"] + _hole(plan, note, note.midi, below)]
     pool, most = _pool(note, harmony), plan.under(note.onset_quarter)
     have = {m % 12 for m in left} | {note.midi % 12}
+    highest = max((n.midi for n in below), default=0)  # of those that pass as well
     for size in range(1, most + 1):
         for chosen in combinations(pool, size):
             midis = [p.midi for p in chosen]
-            if any(b - a < 2 for a, b in pairwise(midis)) or not _is_clear(
-                    [*midis, note.midi], left, harmony):
+            if (midis[0] <= highest or any(b - a < 2 for a, b in pairwise(midis))
+                    or not _is_clear([*midis, note.midi], left, harmony)):
                 continue
             fingering = finger_chord((*midis, note.midi), "right", plan.player.hand.name)
             if fingering is None:
