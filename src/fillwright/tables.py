@@ -13,6 +13,7 @@ from fillwright.fills.counts import SMALLEST, count_marks
 from fillwright.fills.landing import shifted_melody
 from fillwright.fills.model import FAMILIES, Fill, Proposal
 from fillwright.fills.player import level_of
+from fillwright.fills.quickest import quickest_tempo
 from fillwright.hands.difficulty import difficulty, highest_tempo
 from fillwright.hands.model import HandNote
 from fillwright.theory.pitch import Pitch
@@ -175,9 +176,8 @@ def _labelled(label: str, text: str) -> list[str]:
 
 
 
-def _up_to(notes: Sequence[HandNote], size: str, level: str, beat_quarter: Fraction) -> str:
+def _up_to(highest: int | None, level: str) -> str:
     """Up to which tempo it stays within its level."""
-    highest = highest_tempo(notes, size, level_of(level).difficulty[1], beat_quarter)
     if highest is None or highest >= _ANY_TEMPO:
         return ""
     return f", {level} up to {highest} a minute"
@@ -188,10 +188,12 @@ def difficulty_lines(arrangement: Arrangement) -> list[str]:
     chorus, options = arrangement.chorus, arrangement.options
     beat = chorus.meter.beat_quarter
     hard = difficulty(arrangement.notes, options.hand, chorus.seconds_per_quarter, beat)
+    highest = highest_tempo(arrangement.notes, options.hand,
+                            level_of(options.level).difficulty[1], beat)
     parts = ", ".join(f"{name} {points}" for name, points in hard.parts if points)
     return textwrap.wrap(
         f"difficulty {hard.total} of 100"
-        f"{_up_to(arrangement.notes, options.hand, options.level, beat)}"
+        f"{_up_to(highest, options.level)}"
         + (f" ({parts})" if parts else ""), WIDTH, subsequent_indent="    ")
 
 
@@ -202,9 +204,10 @@ def fill_lines(fill: Fill, rank: int, gap: Gap, chorus: Chorus, size: str) -> li
     """
     tune = _moved_tune(fill, gap, chorus)
     places = _places(fill, tune, gap, chorus)
-    beat = chorus.bar_at(gap.onset_quarter).meter.beat_quarter
+    highest = quickest_tempo(fill.notes, size, level_of(fill.level),
+                             chorus.bar_at(gap.onset_quarter).meter)
     lines = textwrap.wrap(f"{rank}. {fill.device}, difficulty {fill.difficulty}"
-                          f"{_up_to(fill.notes, size, fill.level, beat)}", WIDTH,
+                          f"{_up_to(highest, fill.level)}", WIDTH,
                           initial_indent="    ", subsequent_indent="       ")
     lines += _labelled("pick", f"{fill.gap}={fill.id}")
     lines += _labelled("count", fill.counts)

@@ -43,6 +43,7 @@ if TYPE_CHECKING:
         player_of,
     )
     from fillwright.fills.propose import fills_in_turn, fills_of, no_room, why_none
+    from fillwright.fills.quickest import quickest_tempo
     from fillwright.fills.relation import Cell, Relation, cell_of, develops, relation_of
     from fillwright.fills.situation import LEAST_SECONDS, Situation, Task, task_of
     from fillwright.fills.tempo import Tempo, pace_of
@@ -54,8 +55,8 @@ __all__ = ["ADVANCED", "ALL_LEVELS", "BEGINNER", "DEVICES", "FAMILIES", "INTERME
            "Tempo", "cell_of", "count_marks", "counts_text", "develops", "device_names",
            "devices_in", "early_shift", "fills_in_turn", "fills_of", "hand_of", "hear", "is_called",
            "is_device", "known_devices", "late_shift", "level_of", "no_room", "pace_of",
-           "passage_of", "player_of", "relation_of", "shifted_melody", "situation_of", "task_of",
-           "why_none"]
+           "passage_of", "player_of", "quickest_tempo", "relation_of", "shifted_melody",
+           "situation_of", "task_of", "why_none"]
 
 __getattr__ = on_first_use(__name__, {
     "fills.counts": ("count_marks", "counts_text"),
@@ -70,6 +71,7 @@ __getattr__ = on_first_use(__name__, {
     "fills.player": ("ADVANCED", "ALL_LEVELS", "BEGINNER", "INTERMEDIATE", "LARGE", "MEDIUM",
                      "RHYTHM_STYLES", "Level", "Player", "hand_of", "level_of", "player_of"),
     "fills.propose": ("fills_in_turn", "fills_of", "no_room", "why_none"),
+    "fills.quickest": ("quickest_tempo",),
     "fills.relation": ("Cell", "Relation", "cell_of", "develops", "relation_of"),
     "fills.situation": ("LEAST_SECONDS", "Situation", "Task", "task_of"),
     "fills.tempo": ("Tempo", "pace_of"),

@@ -31,6 +31,7 @@ from fillwright.fills.ladder.thinning import EIGHTH, less_of
 from fillwright.fills.model import Fill
 from fillwright.fills.place import placed
 from fillwright.fills.player import ALL_LEVELS, Level, hand_of, level_of
+from fillwright.fills.quickest import divided_to
 from fillwright.fills.situation import LEAST_SECONDS
 from fillwright.fills.tempo import pace_of
 from fillwright.given import a
@@ -374,9 +375,11 @@ def _highest_tempo(place: Place, form: _Form, level: Level) -> int:
     meter = place.task.meter
     offset = place.task.bar_at(place.task.onset_quarter).first_beat_quarter
     limit = fastest(form.fill.notes, place.hand, most, offset_quarter=offset)
+    divided = divided_to(form.fill.notes, level, meter)
     here = max(int(place.chorus.quarters_per_minute / beat), _LEAST_TEMPO)
     in_time = int(float(place.gap.beats) * 60 / LEAST_SECONDS)
-    high = max(min(0 if limit is None else int(limit / beat), in_time), here)
+    high = max(min(0 if limit is None else int(limit / beat), in_time,
+                   in_time if divided is None else divided), here)
 
     def plays(tempo: int) -> bool:
         pace = pace_of(Fraction(tempo), meter)

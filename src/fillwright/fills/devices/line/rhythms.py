@@ -21,6 +21,7 @@ from fillwright.fills.devices.line.learnt import FIGURES, LENGTHS, TICKS, gap_cl
 from fillwright.fills.finish import speak_quarter
 from fillwright.fills.player import Level, LineTaste
 from fillwright.fills.situation import Situation, Task
+from fillwright.fills.tempo import sixteenths_to
 from fillwright.hands.difficulty import rate_points
 from fillwright.memory import SEARCHES
 
@@ -97,6 +98,7 @@ class Grid:
     seconds_per_quarter: float
     beat_quarter: Fraction
     start: Fraction
+    quick     too fast for a beat in four
     end: Fraction
     beats: tuple[Beat, ...]
     tempo: int
@@ -111,6 +113,7 @@ class Grid:
 @dataclass(frozen=True, slots=True)
 class LineRhythm:
     """When a line speaks and breathes: onsets and ends of its notes, silence before the landing,
+    quick: bool = False
     all in quarters."""
 
     onsets: tuple[Fraction, ...]
@@ -168,7 +171,8 @@ def grid_of(task: Task, tempo: int, end: Fraction | None = None) -> Grid:
     return Grid(task.seconds_per_quarter, task.beat_quarter, start, stop, beats, tempo,
                 task.landing is not None, task.meter.is_compound,
                 hardest(task.player.level) - _BESIDE, task.feel == "swing" and tempo > 0,
-                task.beat.denominator != 1, melody)
+                task.beat.denominator != 1, melody,
+                task.beats_per_minute > sixteenths_to(task.meter))
 
 
 def hardest(level: Level) -> int:
@@ -277,7 +281,11 @@ def _states(grid: Grid, taste: LineTaste, beat: Beat) -> list[int]:
 def _is_divided(grid: Grid, taste: LineTaste, ticks: Sequence[int]) -> bool:
     """Whether the level divides its beats so."""
     divisions = taste.divisions if grid.tempo else taste.slow_divisions
-    return any(all(t % (TICKS // d) == 0 for t in ticks) for d in divisions)
+    return any(all(t % (TICKS // d) == 0 for t in ticks)
+               for d in divisions if not (grid.quick and d == _IN_FOUR))
+
+
+_IN_FOUR = 4
 
 
 def _is_countable(grid: Grid, beat: Beat, ticks: Sequence[int]) -> bool:
