@@ -445,7 +445,7 @@ ADVANCED = Level(
                        chord_beats=Fraction(3, 2), most_chords=5, too_few=30,
                        wants_colour=True, both_hands=True),
     line=LineTaste(rate=10, least_sec=0.075, divisions=(2, 3, 4), slow_divisions=(2, 3, 4),
-                   typical=100, wait=150, air=60, range_semitones=24, lively=-40, seeds=42,
+                   typical=100, wait=150, air=60, range_semitones=24, lively=-45, seeds=42,
                    alters=True, rich_left=True, taught_first=4, least_notes=3),
     base=BaseTaste(
         register=43, lowest=34, under=2,

@@ -27,7 +27,7 @@ COSTS: MappingProxyType[str, int] = MappingProxyType({
     "even row": 7,             # five notes or more of one value
     "held key": 11,            # it begins on the held note's own key
     "on the downbeat": 2,      # begins where everybody expects it
-    "on a beat": 7,            # begins on a beat: two of five real phrases do
+    "on a beat": 3,            # begins on a beat: two of five real phrases do
     "left alone": 8,           # a note with two beats of silence or more on its side of the line
     "ends on a tension": 3,    # with air after it, 61 % of real phrases end on a chord tone
     "silence after it": 5,     # each beat beyond two before the landing
@@ -35,7 +35,7 @@ COSTS: MappingProxyType[str, int] = MappingProxyType({
 })
 
 WISHES: tuple[tuple[int, float], ...] = (
-    (270, 0.5), (320, 0.8), (360, 1.5), (410, 2.6), (470, 4.6), (540, 9.0))
+    (250, 0.4), (310, 0.8), (360, 1.5), (410, 2.6), (480, 5.0), (570, 10.0))
 """Hundredths of a bit an interval has on average, and how much likelier leaps are made for it:
 most of a real line's surprise lies there. Phrases of four to seven notes in unseen solos have 240,
 285, 320, 360, 420 and 515 by the learnt table, in the middles of their sixths; what is drawn comes
@@ -48,7 +48,7 @@ CALMEST = WISHES[0]
 _SLACK = 20
 """What a line may be off its wish for nothing."""
 
-_LEAST, _MOST = 220, 560
+_LEAST, _MOST = 210, 620
 """Lines outside are dull or random; nine of ten real phrases of a fill's length lie between."""
 
 

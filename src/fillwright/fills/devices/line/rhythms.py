@@ -33,22 +33,27 @@ _NONE = len(FIGURES)
 _COMPOUND = {(6,): (8,), (0, 6): (0, 8)}
 """In a beat of three eighths the off-beat is the third."""
 
-_UNSAID = frozenset({(3,), (4,), (8,), (0, 3), (0, 4), (0, 8), (3, 6), (3, 9), (0, 3, 6), (0, 3, 9),
-                     (3, 6, 9)})
+_UNSAID = frozenset({(3,), (4,), (8,), (0, 3), (0, 4), (0, 8), (3, 6), (3, 9), (0, 3, 6),
+                     (0, 3, 9)})
 """Figures that a student cannot say: a sixteenth or the middle of a triplet that is held on; or
 that would say a swung eighth a second way."""
 
 _AGAINST_SWING = frozenset(ticks for ticks in FIGURES
-                           if ticks != (0, 3, 6, 9) and any(t % 6 == 3 for t in ticks))
+                           if ticks not in ((0, 3, 6, 9), (3, 6, 9))
+                           and any(t % 6 == 3 for t in ticks))
 """Figures that put sixteenths inside a swung eighth: where eighths swing, a beat has three parts,
-or four that are all struck."""
+or four that are struck, all or all but the first."""
 
 _LAST_SIXTEENTH = 9
 """The last sixteenth of a beat runs on to the next beat."""
 
-_ON_BEAT_END = 120
+_ON_BEAT_END = 90
 """How much an end on a beat is preferred, hundredths of a bit: a landing that has to be led into
 takes away some of the ends on a beat that solos have."""
+
+_SILENT = 160
+"""How much a silent beat inside a line is preferred, hundredths of a bit: a short way to the
+landing takes away some of what solos have (Weimar Jazz Database)."""
 
 _TOP, _STRAIN = 100, 12
 """The top of the scale of difficulty, and how near to it an advanced line is a strain."""
@@ -93,12 +98,12 @@ class Grid:
     off_beat  the gap opens off the beat
     melody    where the melody strikes from the landing on, as far as a line can be in its beat
     hardest   points of difficulty that the rate alone may give
+    quick     too fast for a beat in four
     """
 
     seconds_per_quarter: float
     beat_quarter: Fraction
     start: Fraction
-    quick     too fast for a beat in four
     end: Fraction
     beats: tuple[Beat, ...]
     tempo: int
@@ -108,12 +113,12 @@ class Grid:
     swings: bool = False
     off_beat: bool = False
     melody: tuple[Fraction, ...] = ()
+    quick: bool = False
 
 
 @dataclass(frozen=True, slots=True)
 class LineRhythm:
     """When a line speaks and breathes: onsets and ends of its notes, silence before the landing,
-    quick: bool = False
     all in quarters."""
 
     onsets: tuple[Fraction, ...]
@@ -342,7 +347,8 @@ def _share(grid: Grid, taste: LineTaste, one: int, two: int, index: int) -> floa
 def _price(taste: LineTaste, cost: np.int64, figure: int) -> int:
     """A learnt cost as the level takes it."""
     small = any(tick % (TICKS // 2) for tick in FIGURES[figure])
-    return int(cost) * taste.typical // 100 - taste.lively * small
+    return (int(cost) * taste.typical // 100 - taste.lively * small
+            - _SILENT * (not FIGURES[figure]))
 
 
 def _ending(grid: Grid, taste: LineTaste, state: int, index: int) -> float:
@@ -415,7 +421,7 @@ _SNAPS = frozenset({(0, 3), (0, 3, 9)})
 """A sixteenth on the beat whose next note is held on."""
 
 _HEADLESS = frozenset({(3,), (3, 6), (3, 9), (3, 6, 9)})
-"""Sixteenths whose beat is not struck."""
+"""Sixteenths whose beat is not struck: a pickup of three is drawn, a melody's are carried over."""
 
 
 def _breathes(grid: Grid, onsets: Sequence[Fraction]) -> bool:

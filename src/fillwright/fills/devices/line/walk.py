@@ -495,14 +495,14 @@ _WRONG = ((11,), (1,), (1, 4), (4, 7), (4, 7))
 a major chord, the major third of a minor or diminished one, the plain fifth of one with a flat
 fifth. Where they are foreign they come only from a step away, and never on a beat."""
 
-ON_BEATS = (0.3, 0.25, 1.0)
+ON_BEATS = (0.22, 0.18, 1.0)
 """What is left of all but tensions on strong beats, weak beats, elsewhere: what rules forbid there
 would leave chord tones alone, where half of a solo's notes on beats are colours."""
 
 SPARED: tuple[MappingProxyType[int, float], ...] = tuple(map(MappingProxyType, (
-    {0: 1.1, 2: 0.5, 3: 2.0, 4: 0.35, 5: 4.0, 6: 1.5, 7: 0.8, 8: 2.0, 9: 0.55, 10: 0.5, 11: 2.0},
-    {2: 0.45, 4: 0.75, 5: 2.5, 8: 1.8, 9: 0.75, 10: 2.0, 11: 1.3},
-    {2: 0.45, 3: 0.6, 5: 1.4, 6: 2.0, 7: 0.6, 8: 2.0, 10: 0.5, 11: 2.0}, {}, {})))
+    {0: 1.1, 2: 0.35, 3: 2.4, 4: 0.35, 5: 6.0, 6: 1.5, 7: 0.75, 8: 2.0, 9: 0.4, 10: 0.5, 11: 2.6},
+    {2: 0.32, 4: 0.75, 5: 2.5, 8: 1.8, 9: 0.75, 10: 2.0, 11: 1.7},
+    {2: 0.4, 3: 0.5, 5: 1.4, 6: 2.4, 7: 0.7, 8: 2.0, 10: 0.3, 11: 2.0}, {}, {})))
 """By class of chord, what is left of degrees that rules and seeds bring oftener than solos of a
 fill's length do over the same class (Weimar Jazz Database, unseen solos), thirds above all; and how
 much likelier those are made that rules make rare: the fourth, where it may pass, above all."""
