@@ -319,6 +319,27 @@ def over_the_chord(read: Read, said: re.Match[str]) -> bool:
         for i in melody_in(read, names))
 
 
+def broken_off(read: Read, said: re.Match[str]) -> bool:
+    """The melody's first notes since the last hole of more than two beats come elsewhere, and do
+    not go on as they did."""
+    names, way, end = said.group(1).split(), said.group(2), said.group(3)
+    phrase, size, beat = list(read.task.phrase), len(names), read.task.beat_quarter
+    while any(b.onset_quarter - a.onset_quarter > 2 * beat for a, b in pairwise(phrase)):
+        phrase = phrase[1:]
+    gaps = [b.onset_quarter - a.onset_quarter for a, b in pairwise(phrase)][:size]
+    moves = [b.midi - a.midi for a, b in pairwise(phrase)][:size]
+    for i in read.at(names):
+        own = [b.onset_quarter - a.onset_quarter for a, b in pairwise(read.notes[i:i + size + 1])]
+        here = read.moves[i:i + size]
+        if (own[:size - 1] == gaps[:-1] and len(set(moves[:-1])) > 1
+                and all(map(same_size, moves[:-1], here))
+                and (read.midis[i] > phrase[0].midi) == (way == "higher")):
+            ends = i + size == len(read.notes)
+            goes_on = not ends and own == gaps and same_size(moves[-1], here[-1])
+            return not goes_on and ends == (end == "broken off there")
+    return False
+
+
 def cell_again(read: Read, said: re.Match[str]) -> bool:
     one, two = said.group(1).split(), said.group(3).split()
     over, after = said.group(2), said.group(4)
@@ -516,6 +537,8 @@ READERS: tuple[tuple[str, Callable[[Read, re.Match[str]], bool]], ...] = (
     (r"(.+): the melody's last \w+ notes in shape and rhythm, moved by half a beat\.", displaced),
     (r"(.+): the melody's last \w+ notes, their rhythm too, (higher|lower), from a tone of (\S+)\.",
      over_the_chord),
+    (r"(.+): the first \w+ notes of the melody's phrase, their rhythm too, (higher|lower), "
+     r"(broken off there|and then another way)\.", broken_off),
     (r"One cell over both chords: (.+) over (\S+), (.+) over (\S+)\.", cell_again),
     (r"A sequence: (.+), then the same (higher|lower), (.+)\.", sequence),
     (r".+ alter \S+, and the line resolves (?:by .+|to \S+)\.", alters),

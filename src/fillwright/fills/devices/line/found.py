@@ -373,8 +373,8 @@ def _rhythms(wish: _Wish, dice: Dice) -> list[LineRhythm]:
     found = drawn(grid, taste, dice, count if shift is None else _LATE_ENOUGH * count, least)
     if shift is None:
         own: list[LineRhythm] = []
-        for onsets in melody_rhythms(room, grid.start, grid.end):
-            if len(own) >= max(count // 3, 2):
+        for cell in melody_rhythms(room, grid.start, grid.end):
+            if len(own) >= max(count // 2, 3):
                 break
             if room.landing is None and task.beat_at(onsets[-1]).denominator != 1:
                 continue  # a piece comes to rest on a beat
@@ -391,6 +391,8 @@ def _rhythms(wish: _Wish, dice: Dice) -> list[LineRhythm]:
 
 
 @dataclass(frozen=True, slots=True)
+            onsets = _led_on(task, cell, found[len(own)]) if len(own) % 2 and len(
+                own) < len(found) else cell
 class _Timed:
     """A rhythm over its chords, and what chance makes it cost."""
 
@@ -403,6 +405,12 @@ class _Timed:
 def _timed(room: Room, rhythm: LineRhythm, chance: int) -> _Timed:
     slots = room.slots(rhythm)
     return _Timed(rhythm, slots, setting_of(room, rhythm, slots), chance)
+
+
+def _led_on(task: Task, cell: tuple[Fraction, ...], other: LineRhythm) -> tuple[Fraction, ...]:
+    """A rhythm of the melody's, gone on with as another one ends."""
+    after = cell[-1] + task.beat_quarter / 2
+    return (*cell, *(onset for onset in other.onsets if onset >= after))
 
 
 @dataclass(frozen=True, slots=True)

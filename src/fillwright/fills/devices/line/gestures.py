@@ -288,19 +288,19 @@ def _says_off_beats(line: Line, found: Found) -> str:
 
 
 GESTURES = (
-    LineDevice("answer twice as fast", 14, _twice_as_fast, _says_twice_as_fast,
+    LineDevice("answer twice as fast", 17, _twice_as_fast, _says_twice_as_fast,
                Example("C 4", "0 4 C3 E3", "1 0.5 A4, 1.5 0.5 G4, 2 0.5 A4, 2.5 0.5 C5",
                        landing="F A4", held="G4", melody="-3 E4, -2 D4, -1 E4, 0 G4")),
     LineDevice("melody's leap taken up", 8, _leap_taken_up, _says_leap,
                Example("C 4", "0 4 C3 E3", "1 0.5 E4, 1.5 1 A4, 2.5 0.5 G4",
                        landing="F F4", held="G4", melody="-2 C4, -1 D4, 0 G4")),
-    LineDevice("answer in the melody's rhythm", 13, _melody_rhythm, _says_rhythm,
+    LineDevice("answer in the melody's rhythm", 14, _melody_rhythm, _says_rhythm,
                Example("C 4", "0 4 C3 E3", "1 0.5 E5, 1.5 1 G5, 2.5 0.5 E5", landing="F A5",
                        held="G4", melody="-1.5 E4, -1 G4, 0 G4")),
-    LineDevice("answer in the melody's shape", 15, lambda line: _shape(line, 1), _says_shape,
+    LineDevice("answer in the melody's shape", 18, lambda line: _shape(line, 1), _says_shape,
                Example("C 4", "0 4 C3 E3", "1 0.5 A4, 1.5 0.5 G4, 2 0.5 A4, 2.5 0.5 C5",
                        landing="F A4", held="G4", melody="-1.5 E4, -1 D4, -0.5 E4, 0 G4")),
-    LineDevice("melody turned over", 14, lambda line: _shape(line, -1), _says_turned,
+    LineDevice("melody turned over", 18, lambda line: _shape(line, -1), _says_turned,
                Example("C 4", "0 4 C3 E3", "1 0.5 G4, 1.5 0.5 A4, 2 0.5 G4, 2.5 0.5 E4",
                        landing="F F4", held="G4", melody="-1.5 E4, -1 D4, -0.5 E4, 0 G4")),
     LineDevice("sequence", 11, _sequence, _says_sequence,

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, field
-from itertools import islice, pairwise, zip_longest
+from itertools import chain, islice, pairwise, zip_longest
 
 from fillwright.exact import Fraction
 from fillwright.fills.devices.line.dice import Dice
@@ -23,7 +23,7 @@ from fillwright.fills.devices.line.gestures import (
     melody_cells,
     twice_as_fast,
 )
-from fillwright.fills.devices.line.motives import is_told
+from fillwright.fills.devices.line.motives import is_told, openings
 from fillwright.fills.devices.line.rhythms import LineRhythm
 from fillwright.fills.devices.line.room import Room
 from fillwright.fills.devices.line.sounding import parts, quarters
@@ -391,10 +391,11 @@ def _melody_shape(view: _View) -> Seed | None:
 
 
 def _melody_motive(view: _View) -> Seed | None:
-    """The melody's last notes, one of them on another key, and again a few steps on where the
-    rhythm comes again too."""
+    """The melody's last notes, or the first of its phrase, on other keys, and again a few steps on
+    where the rhythm comes again too."""
     gaps = gaps_of(tuple(map(parts, view.rhythm.onsets)))
-    for cell in melody_cells(view.room.melody, view.room.beat, LEAST_RHYTHM):
+    melody, beat = view.room.melody, view.room.beat
+    for cell in chain(melody_cells(melody, beat, LEAST_RHYTHM), openings(melody, beat)):
         size = len(cell)
         if size > view.count or not is_told(cell) or gaps[:size - 1] != gaps_of(
                 tuple(onset for onset, _ in cell)):
@@ -480,12 +481,12 @@ def seeds_of(room: Room, rhythm: LineRhythm, slots: tuple[Slot, ...], dice: Dice
 
 def melody_rhythms(room: Room, start: Fraction, end: Fraction) -> Iterator[tuple[Fraction, ...]]:
     """The rhythm of the melody's last notes on every beat where it has room, by turns: as it lay
-    to the beat; twice, one after the other; half a beat off; twice as fast, on every half beat.
-    The longest first. A rhythm has more than one value, but what is twice as fast, or is known by
-    its shape."""
+    to the beat; twice, one after the other; half a beat off; twice as fast, on every half beat; of
+    its phrase's first notes as they lay, and half a beat off. The longest first. A rhythm has more
+    than one value, but what is twice as fast, or is known by its shape."""
     beat = room.situation.beat_quarter
     cells = melody_cells(room.melody, room.beat, LEAST_RHYTHM)
-    rows: list[list[tuple[Fraction, ...]]] = [[], [], [], []]
+    rows: list[list[tuple[Fraction, ...]]] = [[], [], [], [], []]
     for cell in cells:
         offsets = tuple(quarters(onset - cell[0][0]) for onset, _ in cell)
         phase = quarters(cell[0][0]) % beat
@@ -498,6 +499,11 @@ def melody_rhythms(room: Room, start: Fraction, end: Fraction) -> Iterator[tuple
             rows[2] += _placed(offsets, (phase + beat / 2) % beat, beat, (start, end))
         rows[3] += _placed(tuple(offset / 2 for offset in offsets), phase / 2, beat / 2,
                            (start, end))
+    for cell in openings(room.melody, room.beat):
+        offsets = tuple(quarters(onset - cell[0][0]) for onset, _ in cell)
+        phase = quarters(cell[0][0]) % beat
+        rows[4] += _placed(offsets, phase, beat, (start, end))
+        rows[4] += _placed(offsets, (phase + beat / 2) % beat, beat, (start, end))
     for turn in zip_longest(*rows):
         yield from filter(None, turn)
 
