@@ -29,7 +29,7 @@ from fillwright.fills.devices.line.shift import LATE, shifts_of, stretched
 from fillwright.fills.devices.line.sounding import Line, LineSetting, parts
 from fillwright.fills.devices.line.walk import Slot, Ways, surprise, ways_of
 from fillwright.fills.model import Shift
-from fillwright.fills.player import BEGINNER, Level
+from fillwright.fills.player import BEGINNER, Level, LineTaste
 from fillwright.fills.situation import Span, Task
 
 __all__ = ["Drawn", "Pool", "bare_lines", "dealt", "lines_of", "room_of", "said_of", "setting_of",
@@ -128,16 +128,22 @@ def room_of(task: Task, shift: Shift | None = None, altered: bool = False) -> Ro
     """The room of a gap; `altered` where the dominants that may be are altered in it, line and
     left hand alike."""
     taste = task.player.level.line
-    spans = tuple(_coloured(s) if altered else s for s in task.spans)
+    spans = tuple(_coloured(s, _colours(s, taste)) if altered else s for s in task.spans)
     end = task.end_quarter if shift is None else shift.landing_quarter
     return Room(task, taste, stretched(spans, task, shift), task.landing_midi, end, altered)
 
 
-def _coloured(span: Span) -> Span:
-    """A dominant with all its altered colours, and without the natural ones that they stand for;
-    with the flat nine and the flat thirteen goes the sharp eleven, as in the scale of them all
-    (common practice)."""
-    colours = span.alterations
+def _colours(span: Span, taste: LineTaste) -> tuple[str, ...]:
+    """The altered colours of a dominant that a level plays."""
+    if taste.alters:
+        return span.alterations
+    return tuple(d for d in span.alterations if d == "b9" and taste.flat_nine)
+
+
+def _coloured(span: Span, colours: tuple[str, ...]) -> Span:
+    """A dominant with altered colours, and without the natural ones that they stand for; with the
+    flat nine and the flat thirteen goes the sharp eleven, as in the scale of them all (common
+    practice)."""
     if {"b9", "b13"} <= set(colours):
         colours = (*colours, "#11")
     found = replace(span, alterations=colours).altered
@@ -152,10 +158,12 @@ _NATURAL = (("b9", "9"), ("#9", "9"), ("b13", "13"))
 
 def _wishes(task: Task, said: str) -> Iterator[_Wish]:
     """What is wished for at the landing's own place: where a dominant may be altered, half of the
-    lines are drawn over it altered."""
-    seeds = task.player.level.line.seeds
-    alters = task.player.level.line.alters and any(s.alterations for s in task.spans)
-    yield _Wish(room_of(task), said, seeds // (1 + alters))
+    lines are drawn over it altered; where only its flat nine is played, as many beside the others.
+    """
+    taste = task.player.level.line
+    seeds = taste.seeds
+    alters = any(_colours(s, taste) for s in task.spans)
+    yield _Wish(room_of(task), said, seeds // (1 + (alters and taste.alters)))
     if alters:
         yield _Wish(room_of(task, altered=True), said, seeds // 2)
 
