@@ -66,9 +66,9 @@ _ELSEWHERE = 30
 """Where several gaps of a chorus offer the same to play, all lines are dealt out among them;
 elsewhere a line costs so much more. So what comes again has another line."""
 
-_PLACES = 8
+_PLACES = (16, 24)
 """What a line costs in one place of the form and not in another, below so many tenths of a fault:
-where few lines fit they are not the same everywhere."""
+where few lines fit they are not the same everywhere. Fewest fit a beginner's hand: the second."""
 
 _LATE_ENOUGH = 8
 """So many times more rhythms are drawn where they have to lead into a shifted landing."""
@@ -453,7 +453,8 @@ def _judged(wish: _Wish, timed: _Timed, midis: tuple[int, ...], mean: int) -> _B
     costs["rhythm"] = timed.chance
     form = room.situation.form
     share = crc32(repr((timed.setting.onsets, line.moves)).encode())
-    costs["place"] = crc32(f"{share} {form.section} {form.bar} {form.time}".encode()) % _PLACES
+    costs["place"] = crc32(f"{share} {form.section} {form.bar} {form.time}".encode()) % _PLACES[
+        level.line.plain]
     if line.count < level.line.least_notes:
         costs["thin"] = _THIN
     if _is_double_time(room.situation, line):
