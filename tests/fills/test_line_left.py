@@ -5,6 +5,7 @@ Known answers from common practice unless a source is named.
 
 from __future__ import annotations
 
+from dataclasses import replace
 from fractions import Fraction
 from itertools import pairwise
 
@@ -12,7 +13,10 @@ import pytest
 from tests.fills.builders import chorus_of
 from tests.fills.line_rules import line_of
 
-from fillwright import Chorus, Fill, find_gaps, propose
+from fillwright import Chorus, Fill, Pitch, find_gaps, propose
+from fillwright.fills import ADVANCED, INTERMEDIATE, quickest_tempo
+from fillwright.hands import HandNote
+from fillwright.tune import Meter
 
 Q = Fraction
 START = 3
@@ -103,7 +107,7 @@ def test_the_farther_the_landing_the_longer_the_rest_before_it() -> None:
 @pytest.mark.slow
 def test_the_melody_s_rhythm_can_be_counted_where_it_is_answered() -> None:
     """Triplets over two beats become triplets of one, on a beat; a syncopation of eighths does not
-    become sixteenths whose beat is not struck."""
+    become sixteenths whose beat is not struck, but for a pickup of all the other three."""
     for cell in ([Q(2, 3)] * 3, [Q(1, 2), Q(1), Q(1, 2)], [Q(3, 2), Q(1, 2)]):
         melody = [(name, length) for name, length in zip(("D5", "C5", "B4"), cell, strict=False)]
         chorus = chorus_of("4/4", "C", 63, [("G4", 4), ("A4", 2), *melody, ("C5", 4), ("B4", 4)],
@@ -116,7 +120,9 @@ def test_the_melody_s_rhythm_can_be_counted_where_it_is_answered() -> None:
                 ticks = {(int(n.onset_quarter), int(n.onset_quarter * 12 % 12))
                          for n in line_of(fill)}
                 assert not {2, 10} & {t for _, t in ticks}, fill.device
-                assert not any(t == 3 and (beat, 0) not in ticks for beat, t in ticks), fill.device
+                assert not any(t == 3 and (beat, 0) not in ticks
+                               and not {(beat, 6), (beat, 9)} <= ticks
+                               for beat, t in ticks), fill.device
 
 
 @pytest.mark.parametrize(("key", "held", "chord", "goal", "name"), [
@@ -230,6 +236,60 @@ def test_those_who_alter_chords_are_given_more_than_a_scale() -> None:
                 values = {b.onset_quarter - a.onset_quarter for a, b in pairwise(line)}
                 assert (len(line) < 4 or len(values) > 1 or max(map(abs, moves)) > 2
                         or min(moves) < 0 < max(moves)), fill.device
+
+
+def test_the_advanced_break_no_bare_triad_first() -> None:
+    """Where there is room for more, a first line is not the tones of one triad by thirds and
+    wider."""
+    for chord in ("C", "F", "G"):
+        for tempo in (120, 200):
+            line = line_of(lines(gap([(chord, 4)], tempo=tempo), 1)[0])
+            root = Pitch.parse(f"{chord}4").midi
+            assert (any((n.midi - root) % 12 not in (0, 4, 7) for n in line)
+                    or any(abs(b.midi - a.midi) < 3 for a, b in pairwise(line))), chord
+
+
+def test_no_major_third_where_the_tune_sings_the_minor_one() -> None:
+    chorus = chorus_of("4/4", "D", 120, [("A4", 1), ("F5", 3), ("F5", 4), ("E5", 4)],
+                       [("D", 8), ("A7", 4)])
+    seen = 0
+    for level in ("intermediate", "advanced"):
+        for fill in propose(chorus, find_gaps(chorus), level=level, families=("line",),
+                            count=20).fills:
+            if any("sings F over D" in reason for reason in fill.reasons):
+                seen += 1
+                assert not any(n.midi % 12 == 6 for n in line_of(fill) if n.onset_quarter < 8)
+    assert seen > 10
+
+
+@pytest.mark.parametrize("level", ["beginner", "intermediate"])
+def test_a_dominant_has_its_seventh(level: str) -> None:
+    """In one hand or the other, or in the tune."""
+    without = [(held, tempo, fill.device) for held in ("D5", "B4", "G5") for tempo in (60, 120)
+               for fill in lines(gap([("G7", 4)], held, tempo), 6, level)
+               if not any(n.midi % 12 == 5 for n in fill.notes)]
+    assert not without
+
+
+@pytest.mark.parametrize(("meter", "most"), [("4/4", 159), ("3/4", 135)])
+def test_sixteenths_have_a_tempo_at_which_they_end(meter: str, most: int) -> None:
+    """What is printed as the fastest tempo, and what is played there."""
+    home = Meter(int(meter[0]), 4)
+    row = [HandNote(Q(k, 4), Q(1, 4), Pitch.parse(name), "right", 1 + k, "fill")
+           for k, name in enumerate(("C5", "D5", "E5", "F5"))]
+    slow = [replace(n, onset_quarter=2 * n.onset_quarter) for n in row]
+    for notes, level, limit in ((row, ADVANCED, most), (row, INTERMEDIATE, 89)):
+        assert quickest_tempo(notes, "medium", level, home) == limit
+    assert (quickest_tempo(slow, "medium", ADVANCED, home) or 0) > most
+    bar = home.length_quarter
+    for tempo in (most - 30, most + 10):
+        chorus = chorus_of(meter, "C", tempo, [("D5", Q(1, 2)), ("E5", Q(1, 2)), ("C5", Q(1, 2)),
+                                               ("E5", 2 * bar - Q(3, 2)), ("D5", bar)],
+                           [("C6", 2 * bar), ("G7", bar)])
+        found = propose(chorus, find_gaps(chorus), level="advanced", families=("line",), count=40)
+        quick = [fill for fill in found.fills if any(
+            b.onset_quarter - a.onset_quarter <= Q(1, 4) for a, b in pairwise(line_of(fill)))]
+        assert bool(quick) == (tempo < most)
 
 
 def test_a_bass_that_the_hand_leaves_has_the_beat() -> None:

@@ -11,7 +11,14 @@ from zlib import crc32
 from fillwright.exact import Fraction
 from fillwright.fills.devices.line.devices import HEARD, heard
 from fillwright.fills.devices.line.dice import Dice
-from fillwright.fills.devices.line.judging import CALMEST, faults, is_a_scale, is_struck_out, wished
+from fillwright.fills.devices.line.judging import (
+    CALMEST,
+    faults,
+    is_a_scale,
+    is_bare_chord,
+    is_struck_out,
+    wished,
+)
 from fillwright.fills.devices.line.learnt import tempo_class
 from fillwright.fills.devices.line.naming import Found, LineDevice
 from fillwright.fills.devices.line.question import question_of
@@ -31,6 +38,7 @@ from fillwright.fills.devices.line.walk import Slot, Ways, surprise, ways_of
 from fillwright.fills.model import Shift
 from fillwright.fills.player import BEGINNER, Level, LineTaste
 from fillwright.fills.situation import Span, Task
+from fillwright.fills.tempo import Tempo
 
 __all__ = ["Drawn", "Pool", "bare_lines", "dealt", "lines_of", "room_of", "said_of", "setting_of",
            "sound_of"]
@@ -38,7 +46,6 @@ __all__ = ["Drawn", "Pool", "bare_lines", "dealt", "lines_of", "room_of", "said_
 _DRAWS = 2
 """Lines drawn for each question."""
 
-from fillwright.fills.tempo import Tempo
 _EACH, _OFTEN = 3, 4
 """Seeds for each rhythm; where few rhythms fit each has its turn again, up to so often."""
 
@@ -80,7 +87,7 @@ _LEAST_NOTES = (6, 4)
 """A line has a note for each free beat, three where there are two, until it has so many; a
 beginner's the second."""
 
-_THIN = 9
+_THIN = 18
 """What a line of fewer notes than `LineTaste.least_notes` costs more: two notes are a pickup that
 anybody plays."""
 
@@ -384,6 +391,8 @@ def _rhythms(wish: _Wish, dice: Dice) -> list[LineRhythm]:
         for cell in melody_rhythms(room, grid.start, grid.end):
             if len(own) >= max(count // 2, 3):
                 break
+            onsets = _led_on(task, cell, found[len(own)]) if len(own) % 2 and len(
+                own) < len(found) else cell
             if room.landing is None and task.beat_at(onsets[-1]).denominator != 1:
                 continue  # a piece comes to rest on a beat
             rhythm = rhythm_of(grid, onsets, dice)
@@ -398,9 +407,13 @@ def _rhythms(wish: _Wish, dice: Dice) -> list[LineRhythm]:
     return found
 
 
+def _led_on(task: Task, cell: tuple[Fraction, ...], other: LineRhythm) -> tuple[Fraction, ...]:
+    """A rhythm of the melody's, gone on with as another one ends."""
+    after = cell[-1] + task.beat_quarter / 2
+    return (*cell, *(onset for onset in other.onsets if onset >= after))
+
+
 @dataclass(frozen=True, slots=True)
-            onsets = _led_on(task, cell, found[len(own)]) if len(own) % 2 and len(
-                own) < len(found) else cell
 class _Timed:
     """A rhythm over its chords, and what chance makes it cost."""
 
@@ -413,12 +426,6 @@ class _Timed:
 def _timed(room: Room, rhythm: LineRhythm, chance: int) -> _Timed:
     slots = room.slots(rhythm)
     return _Timed(rhythm, slots, setting_of(room, rhythm, slots), chance)
-
-
-def _led_on(task: Task, cell: tuple[Fraction, ...], other: LineRhythm) -> tuple[Fraction, ...]:
-    """A rhythm of the melody's, gone on with as another one ends."""
-    after = cell[-1] + task.beat_quarter / 2
-    return (*cell, *(onset for onset in other.onsets if onset >= after))
 
 
 @dataclass(frozen=True, slots=True)
@@ -461,9 +468,18 @@ def _judged(wish: _Wish, timed: _Timed, midis: tuple[int, ...], mean: int) -> _B
         costs["sixteenths"] = _SIXTEENTHS
     if level.line.foreign and is_a_scale(line):
         costs["scale"] = _SCALE
+    if level.line.alters and is_bare_chord(line):
+        costs["bare chord"] = _SCALE
     if level.line.plain:
         costs["hand moves"] = max(max(midis) - min(midis) - 9, 0)
     return _Bare(wish, timed, line, midis, costs)
+
+
+def _is_double_time(task: Task, line: Line) -> bool:
+    """Whether a line has sixteenths where eighths swing faster than slowly."""
+    quick = line.setting.beat // 4
+    return (task.feel == "swing" and task.tempo > Tempo.SLOW
+            and any(b - a == quick for a, b in pairwise(line.onsets[:line.count])))
 
 
 def _named(bare: _Bare) -> Drawn | None:
@@ -492,13 +508,6 @@ def _is_there(room: Room, rhythm: LineRhythm, midis: tuple[int, ...]) -> bool:
     place, landing = room.situation.end_quarter, room.landing
     return landing is not None and any(
         (midi - landing) % 12 == 0 and (onset >= place or i + 2 >= len(midis))
-def _is_double_time(task: Task, line: Line) -> bool:
-    """Whether a line has sixteenths where eighths swing faster than slowly."""
-    quick = line.setting.beat // 4
-    return (task.feel == "swing" and task.tempo > Tempo.SLOW
-            and any(b - a == quick for a, b in pairwise(line.onsets[:line.count])))
-
-
         for i, (onset, midi) in enumerate(zip(rhythm.onsets, midis, strict=True)))
 
 

@@ -12,8 +12,10 @@ from types import MappingProxyType
 
 from fillwright.fills.devices.line.dice import Dice
 from fillwright.fills.devices.line.sounding import TENSION, TONE, Line
+from fillwright.theory.chord import degree_number
 
-__all__ = ["CALMEST", "COSTS", "faults", "goes_nowhere", "is_a_scale", "is_struck_out",
+__all__ = ["CALMEST", "COSTS", "faults", "goes_nowhere", "is_a_scale", "is_bare_chord",
+           "is_struck_out",
            "same_cell_thrice", "wished"]
 
 COSTS: MappingProxyType[str, int] = MappingProxyType({
@@ -116,6 +118,15 @@ def is_a_scale(line: Line) -> bool:
     gaps = {b - a for a, b in pairwise(line.onsets[:line.count])}
     return line.count >= 4 and len(gaps) == 1 and all(abs(m) <= 2 for m in moves) and len(
         {m > 0 for m in moves if m}) <= 1
+
+
+def is_bare_chord(line: Line) -> bool:
+    """Nothing but the tones of one triad or sixth chord, broken by thirds and wider, up, down or
+    both: what is learnt second."""
+    own = line.harmonies[:line.count]
+    return (len(set(own)) == 1 and max(degree_number(d) for d in own[0].symbol.degrees) <= 6
+            and all(kind == TONE for kind in line.kinds[:line.count])
+            and all(abs(m) > 2 for m in line.moves[:line.count - 1]))
 
 
 def _left_alone(line: Line) -> bool:

@@ -77,7 +77,7 @@ COSTS: MappingProxyType[str, int] = MappingProxyType({
     "third unheard": 40,         # neither hand strikes the third over its chord
     "sounds as another": 60,     # both hands together strike the triad of another root, and nothing
                                  # else: E flat, G, C for E flat 6
-    "seventh unheard": 20,       # nor the seventh (or sixth) that the symbol prints
+    "seventh unheard": 36,       # nor the seventh (or sixth) that the symbol prints
 })
 
 _HOME_MIDI = 52

@@ -79,13 +79,16 @@ _QUICK = ((Fraction(1, 4), 5), (Fraction(1, 3), 5), (Fraction(1, 2), 9))
 _UNDONE = {1: 2, 2: 1, 6: 5, 8: 7, 10: 11, 11: 10}
 """By what the held note is over a major chord or a dominant, in semitones above the root: what
 would take it back."""
-_MAJOR_OR_DOMINANT = (0, 1)
+_MAJOR_OR_DOMINANT, _MAJOR_THIRD = (0, 1), 4
 
 
 def _undone(room: Room, slot: Slot) -> frozenset[int]:
-    """The pitch classes that would take back the colour that the melody has just held: the plain
-    fifth after a raised one, the flat nine after the ninth."""
+    """The pitch classes that would take back what the melody has just held: the plain fifth after
+    a raised one, the flat nine after the ninth; the major third where the tune sings the minor
+    one."""
     held = room.held
+    if room.spans[slot.span].harmony.is_sung_minor:
+        return frozenset({(slot.root + _MAJOR_THIRD) % 12})
     if held is None or slot.span or slot.cls not in _MAJOR_OR_DOMINANT:
         return frozenset()
     place = _UNDONE.get((held - slot.root) % 12)
