@@ -29,7 +29,7 @@ COSTS: MappingProxyType[str, int] = MappingProxyType({
     "even row": 7,             # five notes or more of one value
     "held key": 11,            # it begins on the held note's own key
     "on the downbeat": 2,      # begins where everybody expects it
-    "on a beat": 3,            # begins on a beat: two of five real phrases do
+    "on a beat": 4,            # begins on a beat: two of five real phrases do
     "left alone": 8,           # a note with two beats of silence or more on its side of the line
     "ends on a tension": 3,    # with air after it, 61 % of real phrases end on a chord tone
     "silence after it": 5,     # each beat beyond two before the landing

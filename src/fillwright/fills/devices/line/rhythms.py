@@ -47,7 +47,7 @@ or four that are struck, all or all but the first."""
 _LAST_SIXTEENTH = 9
 """The last sixteenth of a beat runs on to the next beat."""
 
-_ON_BEAT_END = 90
+_ON_BEAT_END = 110
 """How much an end on a beat is preferred, hundredths of a bit: a landing that has to be led into
 takes away some of the ends on a beat that solos have."""
 
