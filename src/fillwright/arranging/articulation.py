@@ -142,9 +142,12 @@ def _melody(arrangement: Arrangement
     fours = _fours(arrangement)
     for four in fours:
         top = max(four, key=_height)
-        if len(four) >= LEAST_STROKES:
-            (tenutos if top.duration_quarter >= 1 else accents).add(
-                (top.onset_quarter, "right", "melody"))
+        if len(four) < LEAST_STROKES:
+            continue
+        if top.duration_quarter >= 1:
+            tenutos.add((top.onset_quarter, "right", "melody"))
+        elif sum(note.midi == top.midi for note in four) == 1:  # else nothing stands out
+            accents.add((top.onset_quarter, "right", "melody"))
     for phrase in _phrases(arrangement):
         for note in phrase:
             if note.duration_quarter >= 1 and _is_syncopated(arrangement, note):
