@@ -15,7 +15,7 @@ from tests.fills.builders import chorus_of
 from fillwright import Arrangement, ChordSymbol, Chorus, HandNote, Key, Options, find_gaps
 from fillwright.arranging import weigh
 from fillwright.arranging.air import crosses
-from fillwright.arranging.assemble import assemble
+from fillwright.arranging.assemble import Loom, assemble
 from fillwright.arranging.audit import audit_arrangement
 from fillwright.arranging.base import Stretch, portions
 from fillwright.arranging.figures import Figure, FigurePlace, figures
@@ -342,3 +342,14 @@ def test_a_two_feel_of_triads_stands_on_roots_and_fifths() -> None:
         row = left(arrangement, 4 * bar, 4 * bar + 3)
         assert row[0].midi % 12 == root
         assert {(n.midi - root) % 12 for n in row} <= {0, 4, 7}
+
+
+def test_bars_cut_out_of_a_chorus_do_not_end_low() -> None:
+    """The last chord of a piece goes down to a low root; that of bars that go on does not."""
+    chorus = walked(63, 3)
+
+    def last_bass(ends: bool) -> int:
+        whole = Loom(chorus, (), ends).assemble((), Options())
+        return min(n.midi for n in left(whole, 8, 12))
+
+    assert last_bass(ends=False) > last_bass(ends=True)

@@ -256,10 +256,13 @@ def assemble(chorus: Chorus, gaps: tuple[Gap, ...], fills: tuple[Fill, ...], opt
 
 class Loom:
     """A chorus to be built with one choice of fills after the other, all for one level and hand.
-    What lies between the same two fills is made once."""
+    What lies between the same two fills is made once.
 
-    def __init__(self, chorus: Chorus, gaps: tuple[Gap, ...]) -> None:
-        self.chorus, self.gaps = chorus, gaps
+    ends   whether the music ends with the chorus; not bars that were cut out of one
+    """
+
+    def __init__(self, chorus: Chorus, gaps: tuple[Gap, ...], ends: bool = True) -> None:
+        self.chorus, self.gaps, self._ends = chorus, gaps, ends
         self._place = {note.onset_quarter: i for i, note in enumerate(chorus.melody)}
         self._plans: dict[Fraction | None, BasePlan] = {}
         # The fills are told apart by identity, and held so that they keep it.
@@ -304,7 +307,8 @@ class Loom:
         if key not in self._known:
             if second_quarter not in self._plans:
                 self._plans[second_quarter] = base_plan(
-                    self.chorus, player_of(options.level, options.hand), second_quarter)
+                    self.chorus, player_of(options.level, options.hand), second_quarter,
+                    self._ends)
             self._known[key] = between, stretch_notes(self._plans[second_quarter], between)
             while len(self._known) > _KNOWN_STRETCHES:
                 self._known.popitem(last=False)

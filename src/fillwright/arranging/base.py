@@ -189,7 +189,7 @@ def _sites(plan: BasePlan, stretch: Stretch, melody: Sequence[SoundingNote], hel
             place, air, texture_at(plan, portion.onset_quarter, portion.duration_quarter),
             _helped(plan, portion, air, help), plan.phrase_at(portion.onset_quarter),
             plan.chorus.seconds_per_quarter,
-            closes=last and portion.end_quarter >= plan.chorus.length_quarter,
+            closes=last and plan.closes_at(portion.end_quarter),
             before=stretch.before if index == 0 else None,
             after=stretch.after if last else None,
             floors=_floors(plan, portion, air, help))))
@@ -215,7 +215,7 @@ def _place(plan: BasePlan, portion: Portion, air: Air, *, goes_on: bool,
     bass = harmony.symbol.lowest
     same = coming is not None and bass is not None and coming.pitch_class == bass.pitch_class
     low = plan.player.level.base.lowest
-    if portion.end_quarter >= plan.chorus.length_quarter:
+    if plan.closes_at(portion.end_quarter):
         low = min(low, _END_LOWEST)
     return FigurePlace(harmony, portion.duration_quarter, air.beat_quarter, plan.player, low,
                  _ceiling(air), top,

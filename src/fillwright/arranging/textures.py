@@ -66,6 +66,7 @@ class BasePlan:
     fuller_quarter   from where the texture is a step thicker; None for nowhere
     quiet            where it draws back to chords that are held under the melody alone: from a
                      place to another; None for nowhere
+    ends             whether the music ends with it; not bars that were cut out of a chorus
     """
 
     chorus: Chorus
@@ -74,6 +75,11 @@ class BasePlan:
     phrases: tuple[Fraction, ...]
     fuller_quarter: Fraction | None = None
     quiet: tuple[Fraction, Fraction] | None = None
+    ends: bool = True
+
+    def closes_at(self, end_quarter: Fraction) -> bool:
+        """Whether what lasts so long is the last that is heard."""
+        return self.ends and end_quarter >= self.chorus.length_quarter
 
     def is_quiet(self, onset_quarter: Fraction) -> bool:
         return self.quiet is not None and self.quiet[0] <= onset_quarter < self.quiet[1]
@@ -94,12 +100,14 @@ class BasePlan:
         return min(first + later + self.is_fuller(onset_quarter), most)
 
 
-def base_plan(chorus: Chorus, player: Player, fuller_quarter: Fraction | None = None
-              ) -> BasePlan:
-    """fuller_quarter   where a second chorus, or the last section, is to be a step thicker"""
+def base_plan(chorus: Chorus, player: Player, fuller_quarter: Fraction | None = None,
+              ends: bool = True) -> BasePlan:
+    """fuller_quarter   where a second chorus, or the last section, is to be a step thicker
+    ends             see `BasePlan`
+    """
     sections = sections_of(chorus)
     return BasePlan(chorus, player, sections, phrases_of(chorus, sections), fuller_quarter,
-                    quiet_of(chorus))
+                    quiet_of(chorus), ends)
 
 
 def texture_at(plan: BasePlan, onset_quarter: Fraction, duration_quarter: Fraction) -> str:

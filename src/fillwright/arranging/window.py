@@ -10,7 +10,7 @@ from collections.abc import Collection, Sequence
 from dataclasses import dataclass, fields, is_dataclass, replace
 from typing import Any, TypeVar
 
-from fillwright.arranging.assemble import assemble
+from fillwright.arranging.assemble import Loom
 from fillwright.arranging.model import Arrangement, Options
 from fillwright.exact import Fraction
 from fillwright.fills.model import Fill, HeldEnd, Shift
@@ -93,8 +93,8 @@ def window_of(chorus: Chorus, gaps: tuple[Gap, ...], number: int, fill: Fill | N
     filled = {number, *(item.gap for item in fills)}
     numbered = tuple(moved(g, -start) if g.number in filled else g
                      for g in gaps[:max(filled)])
-    done = assemble(part, numbered, moved(tuple(fills), -start), options,
-                    _second_quarter(chorus, options, start), own)
+    done = Loom(part, numbered, ends=until >= chorus.length_quarter).assemble(
+        moved(tuple(fills), -start), options, _second_quarter(chorus, options, start), own)
     if fill is not None:
         done = _as_offered(done, moved(fill, -start))
     landing = gap.end_quarter
