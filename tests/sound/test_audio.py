@@ -322,13 +322,13 @@ def test_steady_hands_swing_in_the_sound_between_soloist_and_drummer(bpm: int) -
 def test_a_crescendo_is_heard() -> None:
     """The same chord on every beat, through the bar that leads from one printed level to the next:
     each beat louder than the last, two levels apart by more than 2 dB and less than 6."""
-    chorus = chorus_of("Grows", [("4/4", 16)], "C", "C6:64", "C:64", sections={0: "A", 8: "B"})
-    struck = written_arrangement(chorus, hand("C4+E4+G4:1>1/2 " * 64, "left"))
+    chorus = chorus_of("Grows", [("4/4", 20)], "C", "C6:80", "C:80", sections={0: "A", 16: "B"})
+    struck = written_arrangement(chorus, hand("C4+E4+G4:1>1/2 " * 80, "left"))
     samples = np.concatenate(list(played_pieces(
         one_hand(perform(struck), "left"), None))).astype(np.float32)
     beat = 60 / 140
     levels = [_level_db(samples, FRAMES_A_SEC, place * beat, place * beat + 0.2)
-              for place in range(26, 36)]
+              for place in range(58, 68)]
     before, swell, after = levels[:2], levels[2:6], levels[7:]
     assert 2 < np.mean(after) - np.mean(before) < 6
     assert swell == sorted(swell) and swell[-1] > swell[0] + 1

@@ -233,11 +233,12 @@ def _over_bass(harmony: Harmony) -> Harmony:
 
 def _as_a_triad(harmony: Harmony) -> Harmony:
     """An added chord that is written as a triad is played as one, even on V: a seventh would be
-    another chord than the page says."""
+    another chord than the page says, and the colours of a dominant lie over one: E with C sharp
+    and no D is a tonic with its sixth (common practice)."""
     if harmony.symbol.seventh is not None or "b7" not in harmony.tones or (
             sounds_as(harmony) != "7" or quality_of(harmony.symbol) != "M"):
         return harmony
-    return replace(harmony, tones=tuple(d for d in harmony.tones if d != "b7"))
+    return replace(harmony, tones=tuple(d for d in harmony.tones if d != "b7"), tensions=())
 
 
 _ANOTHER = MappingProxyType({"o": "11", "h": "b13"})
