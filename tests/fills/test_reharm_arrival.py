@@ -412,3 +412,14 @@ def test_what_the_tune_has_elsewhere_is_not_the_goal_come_early() -> None:
     """Where the tune once has A before A7, it is no passing chord on the way to A7."""
     place = replace(between("Dm", "A7", "Dm"), own=frozenset({(9, "M"), (7, "m")}))
     assert not any(str(o.chords[0].symbol) == "A" for o in options(place))
+
+
+@pytest.mark.parametrize(("goal", "said"), [
+    ("D7", None), ("E7", "Bm7♭5 falls a fifth to E7"), ("Am7", "Bm7♭5 steps down to Am7")])
+def test_a_half_diminished_chord_leads_to_no_dominant_a_third_away(goal: str, said: str | None
+                                                                   ) -> None:
+    """Its F contradicts the F sharp of D7, whose II it is not."""
+    home = Key.parse("C")
+    last, then = (ChordSymbol.parse(text) for text in ("Bm7b5", goal))
+    found = leads(harmony_of(last, home, then), harmony_of(then, home, None), home)
+    assert found == said

@@ -79,7 +79,7 @@ def leads(last: Harmony, goal: Harmony, key: Key) -> str | None:
     home (the back door) or step up to the sixth degree (deceptive); diminished chords must
     move their bass by a half step, keep it, or go by a whole step to the chord whose dominant
     they stand for or whose voices lie next to theirs; other chords lead on by any motion but a
-    tritone.
+    tritone, a half-diminished one not by a third to a dominant, whose II it is not.
     """
     motion = (goal.root.pitch_class - last.root.pitch_class) % 12
     quality = sounds_as(last)
@@ -111,7 +111,7 @@ def leads(last: Harmony, goal: Harmony, key: Key) -> str | None:
         return f"{name} steps up to {target}"
     if motion in (10, 11):
         return f"{name} steps down to {target}"
-    if motion in _THIRDS:
+    if motion in _THIRDS and (quality, sounds_as(goal)) != ("h", "7"):
         shared = common_tones(last, goal)
         if shared:
             return f"{name} leads to {target} by what they share"

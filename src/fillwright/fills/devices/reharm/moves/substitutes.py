@@ -121,10 +121,10 @@ SUBSTITUTES: tuple[Move, ...] = (
     Move("chromatic approach from above", Fare.RICH, (
         Way("b2:=", Root.GOAL, (~on.goal_dominant, on.goal_stable, ~on.goal_inverted, ~on.same,
                                 ~on.alike),
-            "{x} is {goal} a half step too high, and slides down into it ({bass}).",
+            "{x} is {goal} a half step too high, and the harmony goes down into it ({bass}).",
             level=INTERMEDIATE, motion=Motion.PARALLEL, heard=Heard.BASS),
         Way("b2:=", Root.GOAL, (~on.goal_dominant, on.goal_stable, ~on.goal_inverted, on.same),
-            "{x} is {goal} a half step too high: the chord slides up and back ({bass}).",
+            "{x} is {goal} a half step too high: the harmony goes up and back ({bass}).",
             level=ADVANCED, motion=Motion.PARALLEL, heard=Heard.BASS, taste=6),
         Way("2:= b2:=", Root.GOAL, (on.goal_stable, ~on.goal_major, on.here_tonic, ~on.same),
             "{row} slide down by half steps into {goal} ({bass}).",
@@ -137,10 +137,10 @@ SUBSTITUTES: tuple[Move, ...] = (
                 held="F5")),
     Move("chromatic approach from below", Fare.RICH, (
         Way("7:=", Root.GOAL, (on.goal_minor, ~on.goal_inverted, ~on.same, on.goal_plain_fifth),
-            "{x} is {goal} a half step too low, and slides up into it ({bass}).",
+            "{x} is {goal} a half step too low, and the harmony goes up into it ({bass}).",
             level=INTERMEDIATE, motion=Motion.PARALLEL, heard=Heard.BASS, taste=14),
         Way("7:=", Root.GOAL, (on.goal_stable, ~on.goal_inverted, on.same, on.goal_plain_fifth),
-            "{x} is {goal} a half step too low: the chord slides down and back ({bass}).",
+            "{x} is {goal} a half step too low: the harmony goes down and back ({bass}).",
             level=ADVANCED, motion=Motion.PARALLEL, heard=Heard.BASS, taste=6),
     ), example=Example(
                 "Cmaj7 3/2, +C#m7 5/2",
