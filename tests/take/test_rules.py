@@ -117,6 +117,32 @@ def test_ninety_milliseconds_of_a_ballad_are_in_time_in_every_sentence() -> None
         assert ("the way back" in report.summary[1]) is is_off
 
 
+def test_only_a_tempo_that_can_be_noticed_to_move_is_told() -> None:
+    chorus = arranged("umbrella").chorus
+    for drift, is_steady in ((0.0, True), (0.1, False)):
+        report = check_take(played(arranged("umbrella"), Wish(drift=drift, jitter_sec=0.0)).take,
+                            chorus)
+        assert report.is_steady is is_steady
+
+
+def test_gaps_that_stay_empty_are_worked_on_unless_the_chorus_leaves_them_open() -> None:
+    """The melody alone: against the sheet every gap is empty; against a chorus without a fill
+    nothing was asked for."""
+    tune = read_tune(demo.demo_path("umbrella"))
+    bare = arrange(tune, Options(picks=tuple(
+        (gap.number, "open") for gap in arranged("umbrella").gaps)))
+    known = played(bare, Wish())
+    melody = set(known.melody.values())
+    take = replace(known.take, strokes=tuple(
+        replace(stroke, event=place) for place, stroke in enumerate(
+            stroke for stroke in known.take.strokes if stroke.event in melody)))
+    empty = check_take(take, tune, bare.options)
+    count = len(empty.gaps)
+    assert f"{count} of {count} gaps stayed empty: in bar " in empty.summary[1]
+    assert "answered" not in empty.summary[0]
+    assert "stayed empty" not in check_take(take, tune, written=bare).summary[1]
+
+
 def test_what_is_open_and_how_long_the_held_note_sounds() -> None:
     known = played(arranged("umbrella"), Wish())
     report = check_take(known.take, known.arrangement.chorus)

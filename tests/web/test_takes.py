@@ -84,6 +84,11 @@ def test_a_take_is_kept_and_heard(client: httpx.Client, brought: Brought) -> Non
     drawn = "".join(map(str, report["pages"]))
     assert [drawn.count(f'class="heard {kind}"') for kind in ("played", "wrong", "missed")] == [
         9, 1, 1]
+    well, work, _ = (str(sentence) for sentence in report["summary"])
+    assert "answered" not in well and "2 of 3 gaps stayed empty: in bar 5 try " in work
+    assert "in bar 3 (about a quarter of a beat late)" in work
+    assert [finding["rule"] for finding in report["gaps"][1]["findings"]] == [  # type: ignore[attr-defined]
+        "landing"]
     first = report["gaps"][0]
     assert first["answer"] == "comp" and 0.1 < float(str(first["back_late_sec"])) < 0.14
 
@@ -94,10 +99,12 @@ def test_a_report_is_printed(client: httpx.Client, brought: Brought, tmp_path: P
         "application/pdf")
     (tmp_path / "tune.abc").write_text(ABC)
     (tmp_path / "a.mid").write_bytes(played())
-    with pytest.raises(SystemExit) as done:
-        main(["take", str(tmp_path / "tune.abc"), str(tmp_path / "a.mid"),
-              "-o", str(tmp_path / "out")])
-    assert not done.value.code
+    for words in (["arrange", str(tmp_path / "tune.abc"), "-o", str(tmp_path / "out")],
+                  ["take", str(tmp_path / "tune.abc"), str(tmp_path / "a.mid"), "--arrangement",
+                   str(tmp_path / "out" / "arrangement.json"), "-o", str(tmp_path / "out")]):
+        with pytest.raises(SystemExit) as done:
+            main(words)
+        assert not done.value.code
     assert (tmp_path / "out" / "report.pdf").read_bytes().startswith(b"%PDF")
     report = json.loads((tmp_path / "out" / "report.json").read_text(encoding="utf-8"))
     assert report["summary"] == brought.report["summary"]
@@ -180,7 +187,10 @@ def test_a_report_is_read_and_what_was_played_is_kept(page: Page, server: Server
     expect(page.locator(".report h2")).to_be_focused(timeout=120_000)
     expect(page.locator(".summary li")).to_have_count(3)
     expect(page.locator(".take-score .heard.missed")).to_have_count(1)
-    expect(page.locator(".tempo-curve")).to_be_visible()
+    expect(page.locator(".tempo")).to_contain_text("steady at 120 beats a minute")
+    expect(page.locator(".tempo-curve")).to_have_count(0)
+    expect(page.locator(".take-gap", has_text="Gap 4,")).to_contain_text("Left open, back in time.")
+    expect(page.locator(".report .fine")).to_have_count(0)
     gap = page.locator(".take-gap").first
     expect(gap.locator(".take-back.late")).to_have_text(
         "back about a quarter of a beat late")

@@ -63,7 +63,8 @@ def take_pdf(report: Report, options: Options, find: Find, language: str = "en")
     staves = [staff for place, heard in enumerate(report.gaps)
               for staff in _staves(place, heard, report, options, find)]
     drawings |= _drawn(staves, report, gaps, options)
-    drawings["tempo.svg"] = _curve(report)
+    if not report.is_steady:
+        drawings["tempo.svg"] = _curve(report)
     files = {staff.file for staff in staves}
     status = {note.note: note.status for note in report.melody if note.reached}
     data = {
@@ -74,7 +75,10 @@ def take_pdf(report: Report, options: Options, find: Find, language: str = "en")
         "legend": [{"kind": kind, "tone": TONES[kind], "words": say(
             f"report.{kind}", count=sum(one == kind for one in status.values()))}
             for kind in _STATUS],
-        "tempo": say("report.tempo", mean=round(report.tempo_mean)), "by_gap": say("report.gaps"),
+        "tempo": say("report.tempo_steady" if report.is_steady else "report.tempo",
+                     mean=round(report.tempo_mean)),
+        "curve": "" if report.is_steady else "tempo.svg",
+        "by_gap": say("report.gaps"),
         "you": say("report.you"), "near": say("report.near"),
         "gaps": [_entry(place, heard, files, say) for place, heard in enumerate(report.gaps)]}
     return typeset(_TEMPLATE.read_text(encoding="utf-8"), data, drawings)
@@ -116,7 +120,7 @@ def _entry(place: int, heard: GapHeard, files: set[str], say: Say) -> Mapping[st
         "heading": say("report.gap", number=gap.number, bar=bar,
                        beat=say("pack.beat", beat=count_of(gap.beat))),
         "answer": say(f"report.answer_{heard.answer}"), "device": heard.device or "",
-        "fits": "" if _landing_is_missing(heard) else say("report.fits"),
+        "fits": _fits(heard, say),
         "landing": late_words(heard), "findings": [one.sentence for one in heard.findings],
         "played": name if (name := f"played-{place}.svg") in files else "",
         "near": name if (name := f"near-{place}.svg") in files else ""}
@@ -124,6 +128,15 @@ def _entry(place: int, heard: GapHeard, files: set[str], say: Say) -> Mapping[st
 
 def _landing_is_missing(heard: GapHeard) -> bool:
     return heard.gap.landing is not None and heard.back_late_sec is None
+
+
+def _fits(heard: GapHeard, say: Say) -> str:
+    """What is said where nothing was found; what was left open is not praised for it."""
+    if _landing_is_missing(heard):
+        return ""
+    if heard.answer != "open":
+        return say("report.fits")
+    return say("report.left_open" if heard.gap.landing is None else "report.left_open_in_time")
 
 
 def _facts(report: Report, say: Say) -> list[str]:

@@ -34,7 +34,7 @@ from fillwright.take.notes import hands_of, notes_of
 from fillwright.take.report import FormRun, GapHeard, NoteHeard, Report, Swing
 from fillwright.take.roles import GapStrokes, gap_strokes, roles_of
 from fillwright.take.timing import PARTS
-from fillwright.take.words import summary_of
+from fillwright.take.words import first_empty, summary_of
 from fillwright.take.written import WrittenChorus
 from fillwright.theory.key import Key
 from fillwright.tune.gaps import find_gaps
@@ -146,14 +146,23 @@ def _report(take: Take, score: Score, runs: Sequence[HeardRun]) -> Report:
     if score.written is not None:
         roles, stroke_gaps = as_written(runs, take.strokes, score.written.notes,
                                         (roles, stroke_gaps))
-    heard = tuple(_with_findings(one, _gap(one, answer, runs[one.run], melody, chorus), answer[1],
+    heard = tuple(_with_findings(one, _gap(one, answer, runs[one.run], melody, score), answer[1],
                                  Asked(take, chorus, runs[one.run], score.options.hand))
                   for one, answer in zip(played, answers, strict=True))
     mean = _mean_tempo(form, chorus, runs)
     report = Report(take, chorus, mean, _curve(form, runs, chorus), form, melody, roles,
                     stroke_gaps, heard, _swing(runs, chorus, mean), _balance(take, roles, runs), (),
                     (*take.warnings, *unheard_words(chorus.tune.title, unheard(runs, take))))
-    return summary_of(report)
+    return summary_of(report, _easy_idea(first_empty(heard), score))
+
+
+def _easy_idea(empty: GapHeard | None, score: Score) -> str | None:
+    """What a beginner would be offered for a gap: chords in rhythm before anything else."""
+    if empty is None:
+        return None
+    number = empty.gap.number
+    offers = offers_for(score.chorus, score.gaps, {number}, LEVELS[0], score.options.hand)[number]
+    return min(offers, key=lambda fill: fill.family != "comp").device if offers else None
 
 
 # --- the melody -----------------------------------------------------------------------------------
@@ -203,7 +212,7 @@ def _answers(played: Sequence[GapStrokes], score: Score, runs: Sequence[HeardRun
 
 
 def _gap(one: GapStrokes, answered: tuple[str, Likeness | None], run: HeardRun,
-         melody: Sequence[NoteHeard], chorus: Chorus) -> GapHeard:
+         melody: Sequence[NoteHeard], score: Score) -> GapHeard:
     answer, like = answered
     late = None
     if one.landing is not None:
@@ -212,13 +221,14 @@ def _gap(one: GapStrokes, answered: tuple[str, Likeness | None], run: HeardRun,
     beats = None
     if late is not None:
         place = float(one.gap.end_quarter)
-        unit = float(chorus.bar_at(one.gap.end_quarter).meter.beat_quarter)
+        unit = float(score.chorus.bar_at(one.gap.end_quarter).meter.beat_quarter)
         beats = late / (run.beat.quarter_sec(place) * unit)
     heard = None if one.held is None else one.held.until_sec - one.held.onset_sec
     return GapHeard(one.run, one.gap, answer, len(one.attacks),
                     None if like is None else like.fill.device,
                     None if like is None else like.fill.id, melody_heard_sec=heard,
-                    back_late_sec=late, back_late_beats=beats)
+                    back_late_sec=late, back_late_beats=beats,
+                    is_asked=score.written is None or one.gap.number in score.written.fills)
 
 
 def _with_findings(one: GapStrokes, heard: GapHeard, like: Likeness | None, asked: Asked

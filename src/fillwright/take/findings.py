@@ -65,14 +65,26 @@ def _place(quarter: Fraction, chorus: Chorus) -> str:
 
 def _landing(one: GapStrokes, heard: GapHeard, asked: Asked) -> Iterator[TakeFinding]:
     late = heard.back_late_sec
-    if late is None or one.gap.landing is None or not heard.is_off:
+    if one.gap.landing is None:
         return
     quarter = one.gap.landing.onset_quarter
+    if late is None and _came_by(quarter, asked):
+        yield TakeFinding("landing", quarter, f"{_place(quarter, asked.chorus)}: the landing on "
+                          f"{one.gap.landing.pitch} is not heard: hear it inwardly while the note "
+                          "before it is held, and play it on its beat.")
+    if late is None or not heard.is_off:
+        return
     way = "late" if late > 0 else "early"
     remedy = ("stop the fill a stroke sooner and let the hand wait over the landing" if late > 0
               else "count the last beat aloud and wait for it")
     yield TakeFinding("landing", quarter, f"{_place(quarter, asked.chorus)}: the landing on "
                       f"{one.gap.landing.pitch} comes {heard.amount_words} {way}: {remedy}.")
+
+
+def _came_by(quarter: Fraction, asked: Asked) -> bool:
+    """Whether the run went as far as the melody note there."""
+    return any(asked.chorus.melody[match.note].onset_quarter == quarter
+               for match in asked.run.matches)
 
 
 def _held(one: GapStrokes, heard: GapHeard, asked: Asked) -> Iterator[TakeFinding]:

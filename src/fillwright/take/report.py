@@ -18,6 +18,7 @@ _AMOUNTS = ((0.19, "a touch"), (0.37, "about a quarter of a beat"), (0.62, "abou
             (0.87, "most of a beat"), (1.25, "about a beat"))
 """What a part of a beat is called, and up to where (design choice: halfway to the next, about)."""
 _MORE = "more than a beat"
+_STEADY = 0.03              # of the tempo: less of a change is not noticed (tapping to a pulse)
 
 
 @dataclass(frozen=True, slots=True)
@@ -73,6 +74,8 @@ class GapHeard:
                        was not played
     back_late_beats    the same in felt beats
     notes              what was struck, on the beats that can be counted; () where it was left open
+    is_asked           whether an answer is asked for: not where the chorus that was played from
+                       leaves the gap open
     held_until_quarter until where the held note's key was down or it was pedalled; None where it
                        was not played
     """
@@ -89,6 +92,7 @@ class GapHeard:
     findings: tuple[TakeFinding, ...] = ()
     notes: tuple[HandNote, ...] = ()
     held_until_quarter: Fraction | None = None
+    is_asked: bool = True
 
     @property
     def amount(self) -> int:
@@ -150,6 +154,12 @@ class Report:
     balance: float | None
     summary: tuple[str, ...]
     warnings: tuple[str, ...] = ()
+
+    @property
+    def is_steady(self) -> bool:
+        """Whether the tempo moved by no more than can be noticed."""
+        tempos = [tempo for _, tempo in self.tempo_curve]
+        return not tempos or max(tempos) - min(tempos) < _STEADY * self.tempo_mean
 
     def __repr__(self) -> str:
         played = sum(note.status == "played" for note in self.melody)

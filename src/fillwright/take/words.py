@@ -2,18 +2,30 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import replace
 from statistics import fmean
 
+from fillwright.arranging.from_paper import bar_and_beat
 from fillwright.take.findings import BRIEF_SEC
 from fillwright.take.report import CLEAR_BALANCE, GapHeard, Report
 
-__all__ = ["late_words", "summary_of"]
+__all__ = ["first_empty", "late_words", "summary_of"]
 
 
-def summary_of(report: Report) -> Report:
-    """The report with its three sentences."""
-    return replace(report, summary=(_well(report), _work_on(report), _how(report)))
+def summary_of(report: Report, easy: str | None = None) -> Report:
+    """The report with its three sentences.
+
+    easy   name of an idea for the first gap that stayed empty though an answer was asked for
+    """
+    return replace(report, summary=(_well(report), _work_on(report, easy), _how(report)))
+
+
+def first_empty(gaps: Sequence[GapHeard]) -> GapHeard | None:
+    """Where most of the gaps that ask for an answer stayed empty, the first of them."""
+    asked = [gap for gap in gaps if gap.is_asked]
+    empty = [gap for gap in asked if gap.answer == "open"]
+    return empty[0] if 2 * len(empty) > len(asked) else None
 
 
 def late_words(gap: GapHeard) -> str:
@@ -30,8 +42,19 @@ def _bar(gap: GapHeard) -> str:
     return gap.gap.bar if gap.gap.pass_number == 1 else f"{gap.gap.bar} ({gap.gap.pass_number}.)"
 
 
+def _landing_bar(gap: GapHeard, report: Report) -> str:
+    """Of what is late the bar is told that it is late in."""
+    assert gap.gap.landing is not None
+    bar, _ = bar_and_beat(report.chorus.bars, gap.gap.landing.onset_quarter)
+    return bar.number if bar.pass_number == 1 else f"{bar.number} ({bar.pass_number}.)"
+
+
 def _bars(gaps: list[GapHeard]) -> str:
-    names = list(dict.fromkeys(_bar(gap) for gap in gaps))
+    return _listed([_bar(gap) for gap in gaps])
+
+
+def _listed(bars: Sequence[str]) -> str:
+    names = list(dict.fromkeys(bars))
     if len(names) == 1:
         return f"bar {names[0]}"
     return f"bars {', '.join(names[:-1])} and {names[-1]}"
@@ -47,7 +70,7 @@ def _well(report: Report) -> str:
             f"{report.tempo_mean:.0f} beats a minute"
     if landed and timely:
         words += f", and {len(timely)} of {len(landed)} landings came back in time"
-    if answers:
+    if answers and first_empty(report.gaps) is None:
         words += f"; {len(answers)} of {len(report.gaps)} gaps were answered"
     return f"What went well: {words}."
 
@@ -61,7 +84,7 @@ def _missed(report: Report) -> int:
     return sum(note.reached and note.status != "played" for note in report.melody)
 
 
-def _work_on(report: Report) -> str:
+def _work_on(report: Report, easy: str | None) -> str:
     late, missed = _late(report), _missed(report)
     brief = [gap for gap in report.gaps
              if gap.melody_heard_sec is not None and gap.melody_heard_sec < BRIEF_SEC]
@@ -70,8 +93,15 @@ def _work_on(report: Report) -> str:
         worst = late[:3]
         middle = sorted(worst, key=lambda gap: gap.amount)[len(worst) // 2]
         way = "late" if fmean(gap.back_late_sec or 0.0 for gap in worst) > 0 else "early"
-        things.append(f"the way back into the melody in {_bars(worst)} "
+        things.append(f"the way back into the melody in "
+                      f"{_listed([_landing_bar(gap, report) for gap in worst])} "
                       f"({middle.amount_words} {way})")
+    empty = first_empty(report.gaps)
+    if empty is not None:
+        count = sum(gap.is_asked and gap.answer == "open" for gap in report.gaps)
+        idea = "" if easy is None else f": in bar {_bar(empty)} try “{easy}”"
+        things.append(f"{count} of {sum(gap.is_asked for gap in report.gaps)} gaps stayed empty"
+                      + idea)
     if brief:
         things.append(f"let the held note be heard in {_bars(brief[:3])}")
     if missed:

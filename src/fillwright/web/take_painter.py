@@ -102,7 +102,8 @@ def heard(desk: Desk, decisions: Decisions, data: bytes, name: str, progress: Pr
     report, written = _report_of(desk, decisions, data, name, progress)
     progress("job_engraving", 0, 1)
     document = take_document(report, written.options)
-    return {"summary": document["summary"], "tempo": document["tempo"], "form": _form(report),
+    return {"summary": document["summary"], "form": _form(report),
+            "tempo": {**document["tempo"], "is_steady": report.is_steady},
             "swing": report.swing and {**document["swing"],
                                        "against_usual": report.swing.against_usual},
             "balance": document["balance"],

@@ -97,7 +97,7 @@ export class TakeReport {
     if (gap.own) staves.push(this.#staff(row, gap.own, "played", gap.device));
     if (gap.offer) staves.push(this.#staff(row, gap.offer, "offer", gap.device));
     row.says = h("div", { class: "take-kept-says", role: "status" });
-    const findings = gap.findings.length ? h("ul", { class: "take-findings", lang: "en" }, gap.findings.map(({ sentence }) => h("li", {}, sentence))) : gap.is_off || this.#landingMissed(gap) ? "" : h("p", { class: "fine" }, t("take.nothing_found"));
+    const findings = gap.findings.length ? h("ul", { class: "take-findings", lang: "en" }, gap.findings.map(({ sentence }) => h("li", {}, sentence))) : this.#nothingFound(gap);
     row.element = h("li", { class: "take-gap", value: gap.number }, title, findings, staves.length ? h("div", { class: "take-staves" }, staves) : "", row.says, this.#figures(gap));
     return row;
   }
@@ -106,8 +106,11 @@ export class TakeReport {
     return Boolean(this.tune.gaps[gap.number - 1]?.landing);
   }
 
-  #landingMissed(gap) {
-    return this.#lands(gap) && gap.back_late_sec === null;
+  // A gap that was left open is not praised for it: only that the way back was in time.
+  #nothingFound(gap) {
+    if (gap.is_off || (this.#lands(gap) && gap.back_late_sec === null)) return "";
+    if (gap.answer === "open") return h("p", { class: "quiet" }, t(this.#lands(gap) ? "take.left_open_in_time" : "take.left_open"));
+    return h("p", { class: "fine" }, t("take.nothing_found"));
   }
 
   // Back in time, late or early: by shape and in words.

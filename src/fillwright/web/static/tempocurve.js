@@ -5,20 +5,20 @@ import { t } from "./words.js";
 
 const [WIDE, HIGH, LEFT, LOW, TOP] = [720, 190, 46, 26, 12];
 
-// tempo: {mean, curve: [[place in quarters, beats a minute]]}; bars: [{number, onset}]
-export function tempoCurve({ mean, curve }, bars) {
+// tempo: {mean, is_steady, curve: [[place in quarters, beats a minute]]}; bars: [{number, onset}]
+export function tempoCurve({ mean, curve, is_steady: steady }, bars) {
   const points = curve.map(([place, bpm]) => ({ place: quarters(place), bpm }));
   const name = (place) => bars.findLast((bar) => bar.onset <= place + 1e-6)?.number ?? "";
   const tempos = points.map(({ bpm }) => bpm);
   const [slow, fast] = [Math.min(...tempos), Math.max(...tempos)];
-  const words = t("take.tempo_says", {
+  const words = steady ? t("take.tempo_steady", { mean: Math.round(mean) }) : t("take.tempo_says", {
     mean: Math.round(mean), slow: Math.round(slow), slow_bar: name(points[tempos.indexOf(slow)].place),
     fast: Math.round(fast), fast_bar: name(points[tempos.indexOf(fast)].place),
   });
   const table = h("details", {}, h("summary", {}, t("take.tempo_table")), h("div", { class: "take-table", tabindex: "0", role: "group", "aria-label": t("take.tempo_table") }, h("table", {},
     h("thead", {}, h("tr", {}, h("th", { scope: "col" }, t("take.bar")), h("th", { scope: "col" }, t("take.tempo_unit")))),
     h("tbody", {}, points.map(({ place, bpm }) => h("tr", {}, h("td", {}, name(place)), h("td", {}, String(Math.round(bpm)))))))));
-  return h("div", { class: "tempo" }, h("p", {}, words), drawn(points, mean, name), table);
+  return h("div", { class: "tempo" }, h("p", {}, words), steady ? "" : drawn(points, mean, name), table);
 }
 
 const quarters = (text) => {
