@@ -110,6 +110,19 @@ def test_the_programs_own_choice_is_changed_and_kept(lamp: Lamp) -> None:
     expect(lamp.page.locator(".decided")).to_contain_text("1 of 18")
 
 
+def test_the_card_that_is_proposed_says_so(lamp: Lamp) -> None:
+    """On that card, and on no other; a choice takes the word away."""
+    rest = lamp.tune()["rest"]
+    lamp.open(3)
+    said = lamp.page.locator("#ideas .card:has(.proposal:visible)")
+    expect(said).to_have_count(1)
+    expect(said).to_have_attribute("data-fill", rest["3"]["fill"])
+    said.locator(".choose").click()
+    lamp.open(3)
+    expect(lamp.page.locator("#ideas .card.chosen")).to_have_count(1)
+    expect(said).to_have_count(0)
+
+
 def test_what_is_left_open_has_its_reason(lamp: Lamp) -> None:
     """In the list of the chorus and at the gap itself; a neighbour that is named is filled."""
     rest = lamp.tune()["rest"]

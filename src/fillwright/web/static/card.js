@@ -39,6 +39,7 @@ export class Card {
     const { fill } = this;
     this.rank = h("span", { class: "rank", "aria-hidden": "true", title: t("keys.ranks") });
     this.badge = h("span", { class: "badge", hidden: true });
+    this.proposed = h("span", { class: "proposal quiet", hidden: true }, t("card.proposed"));
     this.named = h("span");
     this.title = h("h3", {}, this.rank, shape(fill.family), this.named);
     this.staff = h("div", { class: "staff", "aria-busy": "true" });
@@ -59,7 +60,7 @@ export class Card {
     }
     this.steps = h("button", { type: "button", class: "fold steps", hidden: true, title: t("card.ladder_what"), onclick: () => this.bench.openLadder(this) }, t("card.ladder"));
     this.element = h("article", { class: `card ${fill.family}`, "data-fill": fill.id, onfocusin: () => this.bench.hold(this) },
-      h("header", {}, this.title, h("span", { class: "family-name" }, t(`family.${fill.family}`)), this.badge), this.counts, this.staff, h("div", { class: "print-only to-write" }, emptyStaff()), this.meta,
+      h("header", {}, this.title, h("span", { class: "family-name" }, t(`family.${fill.family}`)), this.proposed, this.badge), this.counts, this.staff, h("div", { class: "print-only to-write" }, emptyStaff()), this.meta,
       h("div", { class: "row acts" }, this.hear, this.choose),
       h("div", { class: "row folds" }, Object.values(this.toggles), this.steps),
       FOLDS.map((name) => this.bodies[name]));
@@ -223,6 +224,8 @@ export class Card {
   setChosen(chosen) {
     this.chosen = chosen;
     this.element.classList.toggle("chosen", chosen);
+    const { tune, number: gap } = this.bench;
+    this.proposed.hidden = Boolean(tune.picks[gap]) || tune.rest?.[gap]?.fill !== this.fill.id;
     this.choose.setAttribute("aria-pressed", String(chosen));
     const next = chosen ? null : nextUndecided(this.bench.tune, this.bench.number);
     this.choose.replaceChildren(t(chosen ? "card.chosen" : "card.choose"), ...(next ? [" ", h("span", { class: "then" }, t("card.then", { gap: next }))] : []));
