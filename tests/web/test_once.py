@@ -123,6 +123,16 @@ def test_the_card_that_is_proposed_says_so(lamp: Lamp) -> None:
     expect(said).to_have_count(0)
 
 
+def test_what_is_proposed_to_stay_open_is_paler_too(lamp: Lamp) -> None:
+    """The number and the words over a gap that nobody decided to leave open."""
+    left = next(int(gap) for gap, one in lamp.tune()["rest"].items() if one["fill"] == "open")
+    lamp.open(left)
+    to_view(lamp.page, "chorus")
+    pages = lamp.page.locator(".pages[aria-busy=false]")
+    label = pages.locator(f'[id$="-gap{left}"]').first
+    expect(label).to_have_css("opacity", "0.5", timeout=120_000)
+
+
 def test_what_is_left_open_has_its_reason(lamp: Lamp) -> None:
     """In the list of the chorus and at the gap itself; a neighbour that is named is filled."""
     rest = lamp.tune()["rest"]

@@ -133,8 +133,9 @@ export class Chorus {
       const [, index] = head.id.match(/-n(\d+)(?:-\d+)?$/) ?? []; // what is tied on to it has a second number
       head.classList.toggle("proposed", indices.has(Number(index)));
     }
-    for (const fill of proposed) {
-      for (const label of this.pages.querySelectorAll(`[id$="-gap${fill.gap}"]`)) label.classList.add("proposed");
+    const open = this.found.open.filter((gap) => this.tune.picks[gap] === undefined);
+    for (const gap of [...proposed.map((fill) => fill.gap), ...open]) {
+      for (const label of this.pages.querySelectorAll(`[id$="-gap${gap}"]`)) label.classList.add("proposed");
     }
     for (const chord of this.pages.querySelectorAll(".chord")) {
       const heads = [...chord.querySelectorAll(".note")];
