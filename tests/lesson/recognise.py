@@ -36,12 +36,14 @@ def strange(rung: Fill, idea: Fill) -> Iterator[str]:
             yield f"at {onset} the top is {top}, not one of {before}"
     # a push strikes its chord before the place of the symbol, and says so
     early = half if any("early" in reason for reason in idea.reasons) else 0
-    for chord in rung.chords:
+    for last, chord in zip((None, *rung.chords), rung.chords, strict=False):
         if chord.added and str(chord.symbol) not in added:
             yield f"{chord.symbol} is new"
         struck = [any(chord.onset_quarter - early <= n.onset_quarter < chord.end_quarter
                       for n in fill.notes) for fill in (idea, rung)]
-        if chord.added and struck == [True, False]:
+        # the closing tonic stands once for each printed chord it takes the place of: it goes on
+        goes_on = last is not None and last.symbol == chord.symbol
+        if chord.added and struck == [True, False] and not goes_on:
             yield f"{chord.symbol} is silent"
     words, known = ({word.strip(",") for word in one.device.split()} for one in (rung, idea))
     if rung.family != idea.family or 2 * len(words & known) < len(words):
