@@ -291,6 +291,11 @@ def test_what_is_alone_on_its_page_has_staves_to_write_on() -> None:
     text = text_of(alone["pack.pdf"])
     assert "Name:" in text and "intermediate" not in text and "1 of 1" not in text
     assert "intermediate" in text_of(alone["answers.pdf"])
+    # Each staff has its clef and the key signature, each two of them a brace.
+    assert "Your own for this place:" in text and "Your own" not in text_of(two["pack.pdf"])
+    grand, fifths = text.count("\ue000"), planned(FERRY)[1][0].chorus.key.fifths
+    assert grand >= 2 and text.count("\ue050") == text.count("\ue062") == grand
+    assert fifths and text.count("\ue260" if fifths < 0 else "\ue262") >= 2 * grand * abs(fifths)
 
 
 @pytest.mark.slow

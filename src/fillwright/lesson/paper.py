@@ -62,7 +62,8 @@ def pack_pdf(plan: PackPlan, tasks: Sequence[GapTask], staves: Sequence[str]) ->
             entries[-1]["counts"] = ""
         if not item.reasons:
             entries[-1]["reasons"] = []
-    return _set(plan, say, entries, drawings)
+    fifths = tasks[0].chorus.key.fifths if len(tasks) == 1 else None
+    return _set(plan, say, entries, drawings, write_in=fifths)
 
 
 def answers_pdf(plan: PackPlan, tasks: Sequence[GapTask], staves: Sequence[str]) -> bytes:
@@ -109,7 +110,9 @@ def _pictures(number: int, fill: Fill, gap: Gap, drawings: dict[str, str]
 
 
 def _set(plan: PackPlan, say: Say, entries: Sequence[Mapping[str, Any]],
-         drawings: Mapping[str, str], *, answers: bool = False) -> bytes:
+         drawings: Mapping[str, str], *, answers: bool = False, write_in: int | None = None
+         ) -> bytes:
+    """`write_in`: the key signature of empty staves below, as fifths; None for no staves."""
     title = f"{plan.title}: {say('pack.answers')}" if answers else plan.title
     # Larger print is for the student; the staves of the answers are drawn for it as well.
     larger = LARGER if plan.larger_print and not answers else 1.0
@@ -121,11 +124,12 @@ def _set(plan: PackPlan, say: Say, entries: Sequence[Mapping[str, Any]],
         "under": " · ".join(part for part in (
             plan.teacher, plan.date, plan.student) if part),
         "blank_name": "" if plan.student or answers else say("pack.name"),
-        "empty_staves": len(entries) == 1 and not answers})
+        "empty_staves": write_in is not None, "fifths": write_in or 0, "own": say("pack.own")})
 
 
 _PLAIN = {"language": "en", "paper": "a4", "size": _SIZE_PT, "scale": _PICTURE_SCALE,
-          "staff_percent": 100, "under": "", "blank_name": "", "notes": [], "empty_staves": False}
+          "staff_percent": 100, "under": "", "blank_name": "", "notes": [], "empty_staves": False,
+          "fifths": 0, "own": ""}
 
 
 def printed(say: Say, title: str, entries: Sequence[Mapping[str, Any]],
