@@ -298,6 +298,27 @@ def test_what_is_alone_on_its_page_has_staves_to_write_on() -> None:
     assert fifths and text.count("\ue260" if fifths < 0 else "\ue262") >= 2 * grand * abs(fifths)
 
 
+HELD = """X:1
+T:Held Over
+M:4/4
+L:1/4
+Q:1/4=120
+K:C
+"Cmaj7"e d c B|"Am7"A2 c2-|"Dm7"c2 d e|"G7"d4|"Em7"g f e d|"A7"^c4|"Dm7"a g f e|"G7"d4|]
+"""
+
+
+def test_what_is_held_into_the_first_bar_is_printed(tmp_path: Path) -> None:
+    """The bar where it is struck stands before it: a rest in its place would be played as one."""
+    (tmp_path / "held.abc").write_text(HELD)
+    plan = plan_of(f"tune = '{tmp_path / 'held.abc'}'\ngap = 3")
+    task = tasks_of(plan, tmp_path)[0]
+    assert task.gap.bar == "4"
+    assert task.filled.start_quarter == 4
+    melody = task.filled.arrangement.chorus.melody
+    assert any(note.onset_quarter < 4 < note.end_quarter for note in melody)
+
+
 @pytest.mark.slow
 def test_the_answers_to_larger_print_are_as_compact_as_others() -> None:
     plan, tasks = planned(FERRY, SNOW, FERRY, SNOW)

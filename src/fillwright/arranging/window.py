@@ -29,7 +29,8 @@ _MOVED = (ChordSpan, ChorusBar, Fill, Gap, HandNote, HeldEnd, Shift, SoundingNot
 @dataclass(frozen=True, slots=True)
 class Window:
     """An arrangement of the bars around a gap: from the bar before to the bar after, or a
-    little more where another fill begins earlier or ends later.
+    little more where another fill begins earlier or ends later, or a melody note is held from
+    before.
 
     start_quarter    where it begins in the chorus; its own times count from there
     gap              the gap, in its own times
@@ -75,7 +76,7 @@ def window_of(chorus: Chorus, gaps: tuple[Gap, ...], number: int, fill: Fill | N
     last = _bar_index(chorus, min(end, chorus.length_quarter))
     if chorus.bars[last].onset_quarter == end == chorus.length_quarter:
         last = max(first, last - 1)
-    low = max(0, first - 1)
+    low = _struck_index(chorus, max(0, first - 1))
     until = chorus.bars[last].end_quarter
     fills = [] if fill is None else [fill]
     for other in near:
@@ -148,6 +149,14 @@ def cut_bars(chorus: Chorus, low: int, high: int, end_quarter: Fraction | None =
     return replace(chorus, bars=moved(bars, -start), melody=moved(melody, -start),
                    chords=moved(tuple(spans), -start), harmonies=tuple(harmonies),
                    length_quarter=end - start)
+
+
+def _struck_index(chorus: Chorus, low: int) -> int:
+    """The bar itself, or the one before where a melody note is held from there: what is held
+    would be a rest."""
+    start = chorus.bars[low].onset_quarter
+    is_held = any(note.onset_quarter < start < note.end_quarter for note in chorus.melody)
+    return low - 1 if low and is_held else low
 
 
 def _bar_index(chorus: Chorus, place_quarter: Fraction) -> int:
