@@ -238,7 +238,6 @@ class LineTaste:
                   heard; the hand stays in its place
     foreign       foreign notes lead into chord tones
     alters        dominants that go home are altered
-    flat_nine     they have their flat nine at least
     rich_left     the left hand under it has the third and seventh, and rootless voicings too
     taught_first  so much less is an idea worth that beginners are taught
     least_notes   a line of fewer notes costs more (see `found`); 0 where none does
@@ -258,7 +257,6 @@ class LineTaste:
     plain: bool = False
     foreign: bool = True
     alters: bool = False
-    flat_nine: bool = True
     rich_left: bool = False
     taught_first: int = 0
     least_notes: int = 0
@@ -397,7 +395,7 @@ BEGINNER = Level(
                        touches=False, turns_styles=False, tells_all=False),
     line=LineTaste(rate=4, least_sec=0.19, divisions=(2,), slow_divisions=(2,), typical=130,
                    wait=200, air=100, range_semitones=14, lively=0, seeds=30, plain=True,
-                   foreign=False, flat_nine=False),
+                   foreign=False),
     base=BaseTaste(
         register=48, lowest=41, under=0, spares_small=True,
         textures=TextureTaste(

@@ -36,7 +36,7 @@ from fillwright.fills.devices.line.shift import LATE, shifts_of, stretched
 from fillwright.fills.devices.line.sounding import Line, LineSetting, parts
 from fillwright.fills.devices.line.walk import Slot, Ways, surprise, ways_of
 from fillwright.fills.model import Shift
-from fillwright.fills.player import BEGINNER, Level, LineTaste
+from fillwright.fills.player import BEGINNER, Level
 from fillwright.fills.situation import Span, Task
 from fillwright.fills.tempo import Tempo
 
@@ -69,7 +69,7 @@ lines offered begin and end as differently as the rhythms drawn do."""
 _TURNS = 8
 """Devices take turns from gap to gap: below so many tenths of a fault."""
 
-_ELSEWHERE = 30
+_ELSEWHERE = 40
 """Where several gaps of a chorus offer the same to play, all lines are dealt out among them;
 elsewhere a line costs so much more. So what comes again has another line."""
 
@@ -135,22 +135,16 @@ def room_of(task: Task, shift: Shift | None = None, altered: bool = False) -> Ro
     """The room of a gap; `altered` where the dominants that may be are altered in it, line and
     left hand alike."""
     taste = task.player.level.line
-    spans = tuple(_coloured(s, _colours(s, taste)) if altered else s for s in task.spans)
+    spans = tuple(_coloured(s) if altered else s for s in task.spans)
     end = task.end_quarter if shift is None else shift.landing_quarter
     return Room(task, taste, stretched(spans, task, shift), task.landing_midi, end, altered)
 
 
-def _colours(span: Span, taste: LineTaste) -> tuple[str, ...]:
-    """The altered colours of a dominant that a level plays."""
-    if taste.alters:
-        return span.alterations
-    return tuple(d for d in span.alterations if d == "b9" and taste.flat_nine)
-
-
-def _coloured(span: Span, colours: tuple[str, ...]) -> Span:
-    """A dominant with altered colours, and without the natural ones that they stand for; with the
-    flat nine and the flat thirteen goes the sharp eleven, as in the scale of them all (common
+def _coloured(span: Span) -> Span:
+    """A dominant with its altered colours, and without the natural ones that they stand for; with
+    the flat nine and the flat thirteen goes the sharp eleven, as in the scale of them all (common
     practice)."""
+    colours = span.alterations
     if {"b9", "b13"} <= set(colours):
         colours = (*colours, "#11")
     found = replace(span, alterations=colours).altered
@@ -165,12 +159,11 @@ _NATURAL = (("b9", "9"), ("#9", "9"), ("b13", "13"))
 
 def _wishes(task: Task, said: str) -> Iterator[_Wish]:
     """What is wished for at the landing's own place: where a dominant may be altered, half of the
-    lines are drawn over it altered; where only its flat nine is played, as many beside the others.
-    """
+    lines are drawn over it altered."""
     taste = task.player.level.line
     seeds = taste.seeds
-    alters = any(_colours(s, taste) for s in task.spans)
-    yield _Wish(room_of(task), said, seeds // (1 + (alters and taste.alters)))
+    alters = taste.alters and any(s.alterations for s in task.spans)
+    yield _Wish(room_of(task), said, seeds // (1 + alters))
     if alters:
         yield _Wish(room_of(task, altered=True), said, seeds // 2)
 
